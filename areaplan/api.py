@@ -1,0 +1,59 @@
+"""The public names of areaplan.
+
+from pathlib import Path
+from areaplan.api import answer_point, evaluate, read_project
+
+plan = evaluate(read_project(Path("project.toml")))
+print(plan.verdict, answer_point(plan, 41.2, -99.3, 2000).legal_floor_amsl_ft)
+"""
+
+from areaplan.errors import AreaplanError, Fault, InputError, OutsideDataError, QuantityError
+from areaplan.planning.evaluation import evaluate
+from areaplan.planning.plan import (
+    Binder,
+    Block,
+    CellClass,
+    Cells,
+    Finding,
+    Limit,
+    Plan,
+    Shares,
+    Verdict,
+)
+from areaplan.planning.point import Band, PointAnswer, answer_point
+from areaplan.planning.project import Aircraft, Margins, Permission, Project
+from areaplan.planning.project_file import read_project
+from areaplan.render.as_json import plan_as_json, point_as_json
+from areaplan.render.map import write_map
+from areaplan.render.text import plan_text, point_text
+
+__all__ = [
+    "Aircraft",
+    "AreaplanError",
+    "Band",
+    "Binder",
+    "Block",
+    "CellClass",
+    "Cells",
+    "Fault",
+    "Finding",
+    "InputError",
+    "Limit",
+    "Margins",
+    "OutsideDataError",
+    "Permission",
+    "Plan",
+    "PointAnswer",
+    "Project",
+    "QuantityError",
+    "Shares",
+    "Verdict",
+    "answer_point",
+    "evaluate",
+    "plan_as_json",
+    "plan_text",
+    "point_as_json",
+    "point_text",
+    "read_project",
+    "write_map",
+]

@@ -1,0 +1,79 @@
+"""What the verbs share: reading and evaluating a project, progress, JSON, exit status."""
+
+from __future__ import annotations
+
+import json
+import sys
+import threading
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING, Any, Final
+
+import click
+
+from areaplan.cli.main import EXIT_MET, EXIT_NOT_MET, EXIT_UNKNOWN
+
+if TYPE_CHECKING:
+    from areaplan.planning.plan import Plan, Verdict
+
+PATIENCE_S: Final = 1.0  # work longer than this says what it is doing
+
+project_argument = click.argument("project", type=click.Path(path_type=Path))
+json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for programs.")
+
+
+class Progress:
+    """Says on standard error what is being done, once it takes longer than a second.
+
+    Used as a context; call it with a few words at each step.
+    """
+
+    def __init__(self) -> None:
+        self._step = ""
+        self._said = ""
+        self._done = threading.Event()
+        self._thread = threading.Thread(target=self._watch, daemon=True)
+
+    def __call__(self, step: str) -> None:
+        """Name the step that begins."""
+        self._step = step
+
+    def __enter__(self) -> Progress:
+        self._thread.start()
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        where: TracebackType | None,
+    ) -> None:
+        self._done.set()
+        self._thread.join()
+
+    def _watch(self) -> None:
+        while not self._done.wait(PATIENCE_S):
+            if self._step and self._step != self._said:
+                self._said = self._step
+                sys.stderr.write(f"areaplan: {self._step} ...\n")
+                sys.stderr.flush()
+
+
+def plan_of(project_path: Path, progress: Progress) -> Plan:
+    """Read and evaluate a project file; raises InputError for bad input."""
+    progress("loading the geometry libraries")
+    from areaplan.planning.evaluation import evaluate
+    from areaplan.planning.project_file import read_project
+
+    return evaluate(read_project(project_path), progress)
+
+
+def print_json(content: dict[str, Any]) -> None:
+    """Write a JSON document; unknown values are null, never NaN."""
+    click.echo(json.dumps(content, indent=2, allow_nan=False, ensure_ascii=False))
+
+
+def leave_with(verdict: Verdict) -> None:
+    """End the command with the exit status of a verdict."""
+    status = {"MET": EXIT_MET, "NOT_MET": EXIT_NOT_MET, "UNKNOWN": EXIT_UNKNOWN}
+    click.get_current_context().exit(status[verdict.value])

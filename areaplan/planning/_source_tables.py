@@ -1,0 +1,255 @@
+"""The `[[source]]` tables of a project file, each kind held to what its reader needs."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final
+
+from areaplan.planning._toml_table import Bounds, Table
+from areaplan.sources.layers import SourceKind
+from areaplan.sources.spec import SourceSpec
+from areaplan.units import parse_length
+
+_KINDS: Final = tuple(kind.value for kind in SourceKind if kind is not SourceKind.AREA)
+_NEED_DEFAULT_HEIGHT: Final = frozenset(
+    {SourceKind.STRUCTURES, SourceKind.PERSONS, SourceKind.WIRES, SourceKind.WOODS}
+)
+_MAY_CARRY_DATUM: Final = frozenset({SourceKind.TERRAIN, SourceKind.OBSTACLES})
+_DEFAULT_HEIGHT: Final = Bounds(
+    parse_length,
+    "1 ft",
+    "2000 ft",
+    "30 ft",
+    "it stands in for every height that the file does not give, so it must not be nothing",
+)
+_COVERS_WORDS: Final = '"all", "extent" or the path of a polygon file'
+
+_NONE_WORDS: Final = "who looked, when, and saw none"
+_NONE_EXAMPLE: Final = "none seen on 2026-10-02, chief instructor"
+
+
+def read_area(table: Table, folder: Path) -> SourceSpec:
+    """Turn the `area` key of `[project]` into a source of its own."""
+    name = table.text("area", "the file of the drawn practice area", "area.geojson")
+    path = resolve_file(table, "area", name, folder)
+    return SourceSpec(
+        SourceKind.AREA,
+        (path,) if path else (),
+        (name,),
+        edition="as drawn",
+        key=table.path("area"),
+    )
+
+
+def read_sources(whole: Table, folder: Path) -> tuple[SourceSpec, ...]:
+    """Read every `[[source]]` table; exactly one must be of kind terrain."""
+    tables = whole.tables("source")
+    specs = [spec for table in tables if (spec := _source(table, folder)) is not None]
+    grounds = [spec.key for spec in specs if spec.kind is SourceKind.TERRAIN]
+    if not grounds:
+        whole.note(
+            "source",
+            'no source of kind "terrain"',
+            "exactly one",
+            'add a [[source]] table with kind = "terrain"',
+        )
+    elif len(grounds) > 1:
+        whole.note(
+            "source",
+            f'{len(grounds)} sources of kind "terrain": {", ".join(grounds)}',
+            "exactly one",
+            "put all its files into the files list of a single table",
+        )
+    return tuple(specs)
+
+
+def _source(table: Table, folder: Path) -> SourceSpec | None:
+    kind = _kind(table)
+    names = _names(table)
+    has_none, has_files = table.has("none_because"), table.has("files")
+    spec = SourceSpec(
+        kind or SourceKind.AREA,
+        paths=_paths(table, names, folder),
+        names=names,
+        layer=table.text("layer", "the name of a layer", "buildings", default=""),
+        edition=_edition(table, is_needed=not has_none),
+        effective=table.day("effective"),
+        expires=table.day("expires"),
+        vertical_datum=table.text("vertical_datum", "a vertical datum", "EGM96", default=""),
+        covers=table.text("covers", _COVERS_WORDS, "all", default="all"),
+        covers_path=_covers_path(table, folder),
+        default_height_m=_default_height_m(table),
+        presence=table.choice("count_as", ("vehicle",), default=""),
+        none_because=table.text("none_because", _NONE_WORDS, _NONE_EXAMPLE, default=""),
+        key=table.key,
+    )
+    table.refuse_unknown()
+    if kind is None:
+        return None
+    _check_files_or_none(table, kind, has_files=has_files, has_none=has_none)
+    _check_dates(table, spec)
+    if has_files and not has_none:
+        _check_kind_needs(table, kind)
+    _check_kind_allows(table, kind, has_none=has_none)
+    return spec
+
+
+def _kind(table: Table) -> SourceKind | None:
+    if table.values.get("kind") == SourceKind.AREA.value:
+        table.has("kind")
+        table.note(
+            "kind",
+            "'area', a second time",
+            "the drawn area only once, as area in [project]",
+            "delete this table",
+        )
+        return None
+    word = table.choice("kind", _KINDS)
+    return SourceKind(word) if word else None
+
+
+def _names(table: Table) -> tuple[str, ...]:
+    if not table.has("files"):
+        return ()
+    return table.texts("files", "a list of one or more files", '["fields.geojson"]')
+
+
+def _paths(table: Table, names: tuple[str, ...], folder: Path) -> tuple[Path, ...]:
+    paths = (resolve_file(table, "files", name, folder) for name in names)
+    return tuple(path for path in paths if path)
+
+
+def _edition(table: Table, *, is_needed: bool) -> str:
+    words = "the edition or cycle as published, or who drew it and when"
+    return table.text(
+        "edition", words, "drawn 2026-10-02, J. Doe", default=None if is_needed else ""
+    )
+
+
+def _default_height_m(table: Table) -> float | None:
+    if not table.has("default_height"):
+        return None
+    return table.quantity("default_height", _DEFAULT_HEIGHT)
+
+
+def _covers_path(table: Table, folder: Path) -> Path | None:
+    covers = table.values.get("covers")
+    if not isinstance(covers, str) or not covers.strip() or covers in ("all", "extent"):
+        return None
+    return resolve_file(table, "covers", covers, folder, otherwise=f"{_COVERS_WORDS}, ")
+
+
+def _check_files_or_none(
+    table: Table, kind: SourceKind, *, has_files: bool, has_none: bool
+) -> None:
+    if has_none and kind is SourceKind.TERRAIN:
+        table.note(
+            "none_because", "given for terrain", "files: there is always ground", "name the files"
+        )
+    elif has_none and has_files:
+        table.note(
+            "none_because",
+            "given together with files",
+            "files, or the reason why there are none, not both",
+            "delete one of the two",
+        )
+    elif not has_none and not has_files:
+        table.note(
+            "files",
+            "missing",
+            "the files of this source, or none_because with who looked and when",
+            f'add files = ["..."], or none_because = "{_NONE_EXAMPLE}"',
+        )
+
+
+def _check_dates(table: Table, spec: SourceSpec) -> None:
+    if spec.effective and spec.expires and spec.expires < spec.effective:
+        table.note(
+            "expires",
+            f"{spec.expires}, before effective {spec.effective}",
+            "a last day on or after the first",
+            "check both dates against the publication",
+        )
+
+
+def _check_kind_needs(table: Table, kind: SourceKind) -> None:
+    if kind is SourceKind.TERRAIN:
+        if not table.has("vertical_datum"):
+            table.note(
+                "vertical_datum",
+                "missing",
+                "the mean-sea-level datum of the heights, as published",
+                'add vertical_datum = "EGM96", "EGM2008", "NAVD88" or what the publisher states',
+            )
+    elif not table.has("covers"):
+        table.note(
+            "covers",
+            "missing",
+            f"{_COVERS_WORDS}: where does the silence of this file mean that nothing is there?",
+            'add covers = "extent", or "all" if the file speaks for everything around the area',
+        )
+    if kind in _NEED_DEFAULT_HEIGHT and not table.has("default_height"):
+        table.note(
+            "default_height",
+            "missing",
+            f"the height above ground taken for {kind.value} that carry none",
+            f'add default_height = "{_DEFAULT_HEIGHT.example}", on the tall side',
+        )
+
+
+def _check_kind_allows(table: Table, kind: SourceKind, *, has_none: bool) -> None:
+    is_terrain = kind is SourceKind.TERRAIN
+    no_use = {
+        "covers": is_terrain and "terrain speaks where its posts are",
+        "layer": (is_terrain or has_none) and "there is no layer to choose here",
+        "default_height": (kind not in _NEED_DEFAULT_HEIGHT or has_none)
+        and f"only {', '.join(sorted(_NEED_DEFAULT_HEIGHT))} with files take a default height",
+        "vertical_datum": (kind not in _MAY_CARRY_DATUM or has_none)
+        and "only terrain and obstacles carry heights above mean sea level",
+        "count_as": (kind is not SourceKind.ROADS or has_none)
+        and "only roads with files can count as vehicles",
+    }
+    for key, why in no_use.items():
+        if why and key in table.values:
+            table.note(key, f"given for {kind.value}", f"nothing: {why}", f"delete {key}")
+    if has_none and table.values.get("covers") == "extent":
+        table.note(
+            "covers",
+            '"extent" without files',
+            '"all" or the path of a polygon file: there are no rows to take an extent from',
+            'write covers = "all", or draw where you looked',
+        )
+
+
+def resolve_file(
+    table: Table, key: str, name: str, folder: Path, *, otherwise: str = ""
+) -> Path | None:
+    """Path of a file named in the project, from the project's folder; None and a fault if absent.
+
+    Parameters
+    ----------
+    table, key
+        Where it is named.
+    name : str
+        As written; "" (already at fault) gives None.
+    folder : Path
+        Folder of the project file.
+    otherwise : str
+        What else the key may hold, for the message.
+    """
+    if not name:
+        return None
+    path = folder / name
+    try:
+        if path.is_file():
+            return path
+        found = "a folder" if path.is_dir() else "no such file"
+    except OSError as error:
+        found = f"unreadable ({error.strerror})"
+    table.note(
+        key,
+        f"{name!r}: {found}; tried {path}",
+        f"{otherwise}a file, its path taken from the folder of the project file",
+        "correct the path, or put the file there",
+    )
+    return None

@@ -1,0 +1,212 @@
+"""Which published volumes are open to the flight, and the altitude bands that they leave."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from datetime import date
+
+import numpy as np
+from attrs import frozen
+
+from areaplan.atmosphere import altimeter_offset_m
+from areaplan.engine.bands import Bands, Volumes, open_bands
+from areaplan.engine.features import FeatureSet
+from areaplan.engine.standoff import cells_touching
+from areaplan.grid import BoolArray, Float64Array
+from areaplan.planning.ground import Ground, covered
+from areaplan.planning.layers import Layers
+from areaplan.planning.limits import as_limit
+from areaplan.planning.plan import Limit, Volume
+from areaplan.planning.project import Margins, Permission, Project
+from areaplan.rules.entry import EntryAnswer, entry_for
+from areaplan.rules.model import RuleSet, Severity
+from areaplan.sources.layers import AirspaceVolume
+from areaplan.units import Height, HeightReference
+
+NO_RULE = Limit(
+    rule="airspace-unknown",
+    title="No rule says how to enter this airspace",
+    severity=Severity.LAW,
+    quote="",
+    document="none of the rule sets in force names this class or type",
+    confirm="add a rule for it, or declare a permission in the project",
+)
+
+
+@frozen(eq=False)
+class BlockingVolume:
+    """A volume that is not open, ready for the engine.
+
+    Attributes
+    ----------
+    name : str
+    limit : Limit
+        The rule that closes it.
+    lower_m, upper_m : float
+        Metres AMSL, or above ground where `..._is_agl`; NaN where unknown.
+    lower_is_agl, upper_is_agl, upper_is_inclusive : bool
+    covers : bool array
+        Cells within the lateral margin of it.
+    source : str
+        Path of its file.
+    """
+
+    name: str
+    limit: Limit
+    lower_m: float
+    upper_m: float
+    lower_is_agl: bool
+    upper_is_agl: bool
+    upper_is_inclusive: bool
+    covers: BoolArray
+    source: str
+
+
+def judge_volumes(
+    layers: Layers, ground: Ground, rule_sets: Sequence[RuleSet], project: Project
+) -> tuple[tuple[Volume, ...], tuple[BlockingVolume, ...], tuple[str, ...]]:
+    """Split the published volumes into open ones and ones that block.
+
+    Returns
+    -------
+    volumes : tuple of Volume
+        Every volume that touches the grid, for drawing.
+    blocking : tuple of BlockingVolume
+        Those that are not open, on the grid.
+    warnings : tuple of str
+        Permissions that expired or name no volume.
+    """
+    volumes: list[Volume] = []
+    blocking: list[BlockingVolume] = []
+    used: set[str] = set()
+    for layer in layers.airspace:
+        for row in layer.rows:
+            local = ground.frame.geometry_to_local(row.geometry)
+            covers = cells_touching(
+                ground.grid,
+                FeatureSet.from_geometries([local], 0.0),
+                distance_m=project.margins.airspace_lateral_m,
+            )
+            if not covers.any():
+                continue
+            answer = entry_for(rule_sets, row.airspace_class, row.type_code)
+            permission = _permission(row.name, project.permissions, project.day)
+            is_open = answer.entry == "open" or permission is not None
+            if permission is not None:
+                used.add(permission.airspace)
+            volumes.append(_drawn(row, answer, permission, is_open))
+            if not is_open:
+                source = ", ".join(layer.record.paths)
+                blocking.append(_blocking(row, answer, covers, project.margins, source))
+    return tuple(volumes), tuple(blocking), _permission_warnings(project, used)
+
+
+def bands_over(
+    floor_amsl_m: Float64Array,
+    blocking: Sequence[BlockingVolume],
+    ground: Ground,
+    layers: Layers,
+    margins: Margins,
+) -> Bands:
+    """Open bands of every cell above a floor (metres AMSL; NaN: unknown)."""
+    is_silent = ~covered(layers.airspace, ground, margins.airspace_lateral_m)
+    floor = np.where(is_silent, np.nan, floor_amsl_m)
+    volumes = Volumes(
+        lower_m=np.array([row.lower_m for row in blocking], dtype=np.float64),
+        upper_m=np.array([row.upper_m for row in blocking], dtype=np.float64),
+        lower_is_agl=np.array([row.lower_is_agl for row in blocking], dtype=np.bool_),
+        upper_is_agl=np.array([row.upper_is_agl for row in blocking], dtype=np.bool_),
+        lower_is_inclusive=np.ones(len(blocking), dtype=np.bool_),
+        upper_is_inclusive=np.array([row.upper_is_inclusive for row in blocking], dtype=np.bool_),
+        covers=tuple(row.covers for row in blocking),
+    )
+    return open_bands(
+        floor,
+        volumes,
+        ground.lowest_amsl_m,
+        ground.highest_amsl_m,
+        margin_m=margins.airspace_vertical_m,
+    )
+
+
+def _blocking(
+    row: AirspaceVolume, answer: EntryAnswer, covers: BoolArray, margins: Margins, source: str
+) -> BlockingVolume:
+    lower_m, lower_is_agl = _limit_m(row.lower, margins, is_upper=False)
+    upper_m, upper_is_agl = _limit_m(row.upper, margins, is_upper=True)
+    if answer.rule is None:
+        # Nobody says how to enter it: neither open nor closed, the cells below are unknown.
+        lower_m = upper_m = math.nan
+    return BlockingVolume(
+        name=row.name,
+        limit=NO_RULE if answer.rule is None else as_limit(answer.rule),
+        lower_m=lower_m,
+        upper_m=upper_m,
+        lower_is_agl=lower_is_agl,
+        upper_is_agl=upper_is_agl,
+        upper_is_inclusive=row.upper_is_inclusive,
+        covers=covers,
+        source=source,
+    )
+
+
+def _limit_m(limit: Height | None, margins: Margins, *, is_upper: bool) -> tuple[float, bool]:
+    """Metres and whether above ground; a flight level at the altimeter setting that widens."""
+    if limit is None:
+        return math.nan, False
+    if limit.reference is HeightReference.SFC:
+        return -math.inf, False
+    if limit.reference is HeightReference.UNL:
+        return math.inf, False
+    if limit.reference is HeightReference.FL:
+        setting_pa = margins.qnh_highest_pa if is_upper else margins.qnh_lowest_pa
+        return limit.value_m + altimeter_offset_m(setting_pa), False
+    return limit.value_m, limit.reference is HeightReference.AGL
+
+
+def _permission(name: str, permissions: Sequence[Permission], day: date) -> Permission | None:
+    for permission in permissions:
+        is_valid = permission.expires is None or permission.expires >= day
+        if permission.airspace == name and is_valid:
+            return permission
+    return None
+
+
+def _permission_warnings(project: Project, used: set[str]) -> tuple[str, ...]:
+    sentences = []
+    for permission in project.permissions:
+        if permission.expires is not None and permission.expires < project.day:
+            sentences.append(
+                f"the permission for {permission.airspace} expired on {permission.expires}: "
+                "the airspace counts as closed"
+            )
+        elif permission.airspace not in used:
+            sentences.append(
+                f"the permission for {permission.airspace} names no airspace on the grid"
+            )
+    return tuple(sentences)
+
+
+def _drawn(
+    row: AirspaceVolume, answer: EntryAnswer, permission: Permission | None, is_open: bool
+) -> Volume:
+    if permission is not None:
+        until = f" until {permission.expires}" if permission.expires else ""
+        reason = f"permission: {permission.reason}{until}"
+    elif answer.rule is None:
+        reason = NO_RULE.title
+    else:
+        reason = answer.rule.title
+    upper = "unknown" if row.upper is None else str(row.upper)
+    return Volume(
+        name=row.name,
+        airspace_class=row.airspace_class,
+        type_code=row.type_code,
+        lower_text="unknown" if row.lower is None else str(row.lower),
+        upper_text=upper if row.upper_is_inclusive else f"below {upper}",
+        entry=str(answer.entry),
+        is_blocking=not is_open,
+        reason=reason,
+        geometry=row.geometry,
+    )

@@ -1,0 +1,139 @@
+"""From surfaces in metres to what each cell answers in whole feet, on the cautious side."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Final
+
+import numpy as np
+from attrs import frozen
+from numpy.typing import NDArray
+
+from areaplan.engine.bands import Bands
+from areaplan.grid import BoolArray, Float64Array, Int16Array, Int32Array
+from areaplan.planning.airspace import BlockingVolume
+from areaplan.planning.glide import Glide
+from areaplan.planning.ground import Ground
+from areaplan.planning.limits import RuleSurface
+from areaplan.planning.plan import (
+    NO_BAND_FT,
+    NO_LIMIT_FT,
+    NOBODY,
+    UNKNOWN_FT,
+    UNREACHABLE_FT,
+    Binder,
+    Cells,
+)
+from areaplan.units import FOOT_M
+
+GROUND_NAME: Final = "ground"
+_SLACK_FT: Final = 1e-6  # as in units.feet_up: float64 noise is no foot
+
+
+@frozen(eq=False)
+class LegalFloor:
+    """The highest of all binding floors, and who sets it.
+
+    Attributes
+    ----------
+    amsl_m : float64 array
+        -inf where no rule asks anything, +inf where closed, NaN where some rule can't tell.
+    binder : int32 array
+        Index into `binders`; NOBODY where nothing binds or the floor is unknown.
+    binders : tuple of Binder
+    """
+
+    amsl_m: Float64Array
+    binder: Int32Array
+    binders: tuple[Binder, ...]
+
+
+def feet_up_array(value_m: NDArray[Any]) -> Int16Array:
+    """Whole feet at or above; NaN to UNKNOWN_FT, beyond the range to UNREACHABLE_FT."""
+    feet = np.ceil(value_m.astype(np.float64) / FOOT_M - _SLACK_FT)
+    clipped = np.clip(feet, -32000.0, float(UNREACHABLE_FT))
+    return np.where(np.isnan(feet), UNKNOWN_FT, clipped).astype(np.int16)
+
+
+def feet_down_array(value_m: NDArray[Any]) -> Int16Array:
+    """Whole feet at or below; NaN to UNKNOWN_FT, beyond the range to NO_LIMIT_FT."""
+    feet = np.floor(value_m.astype(np.float64) / FOOT_M + _SLACK_FT)
+    clipped = np.clip(feet, -32000.0, float(NO_LIMIT_FT))
+    return np.where(np.isnan(feet), UNKNOWN_FT, clipped).astype(np.int16)
+
+
+def highest_floor(surfaces: Sequence[RuleSurface], ground: Ground) -> LegalFloor:
+    """Combine the surfaces of law and policy; the earlier rule names itself on a tie."""
+    shape = ground.grid.shape
+    amsl_m = np.full(shape, -np.inf)
+    code = np.full(shape, NOBODY, dtype=np.int64)
+    first = 0
+    binders: list[Binder] = []
+    for surface in surfaces:
+        is_higher = surface.floor_amsl_m > amsl_m
+        # Slot 0 of a surface is the ground itself, then its features.
+        code[is_higher] = first + 1 + surface.feature[is_higher]
+        amsl_m = np.maximum(amsl_m, surface.floor_amsl_m)  # NaN stays NaN: unknown
+        binders += [Binder(surface.limit, name) for name in (GROUND_NAME, *surface.names)]
+        first += 1 + len(surface.names)
+    code[np.isnan(amsl_m)] = NOBODY
+    kept, inverse = np.unique(code[code != NOBODY], return_inverse=True)
+    binder = np.full(shape, NOBODY, dtype=np.int32)
+    binder[code != NOBODY] = inverse.astype(np.int32)
+    return LegalFloor(amsl_m, binder, tuple(binders[i] for i in kept))
+
+
+def answer_cells(
+    ground: Ground,
+    floor: LegalFloor,
+    bands: Bands,
+    blocking: Sequence[BlockingVolume],
+    glide: Glide,
+    is_in_area: BoolArray,
+) -> tuple[Cells, tuple[Binder, ...]]:
+    """Assemble the cells in whole feet and the table of binders that they index."""
+    is_unknown = np.isnan(floor.amsl_m) | bands.is_unknown | np.isnan(ground.highest_amsl_m)
+    binders = floor.binders + tuple(Binder(row.limit, row.name) for row in blocking)
+    sector_ft = feet_up_array(glide.sectors.required_amsl_m)
+    lowest = sector_ft.argmin(axis=0)[None]
+    field = np.take_along_axis(glide.sectors.field, lowest, axis=0)[0]
+    is_reached = np.take_along_axis(sector_ft, lowest, axis=0)[0] != UNREACHABLE_FT
+    is_dark = np.isnan(ground.highest_amsl_m)
+    floor_ft = feet_up_array(floor.amsl_m)
+    floor_ft[is_unknown] = UNKNOWN_FT
+    cells = Cells(
+        terrain_amsl_ft=feet_up_array(ground.highest_amsl_m),
+        legal_floor_amsl_ft=floor_ft,
+        legal_floor_binder=np.where(is_unknown, np.int32(NOBODY), floor.binder),
+        bands_amsl_ft=_bands_ft(bands, is_unknown),
+        bands_binder=_bands_binder(bands, floor, is_unknown),
+        is_legal_unknown=is_unknown,
+        glide_required_amsl_ft=feet_up_array(glide.required_amsl_m),
+        sector_amsl_ft=sector_ft,
+        sector_field=glide.sectors.field,
+        field=np.where(is_reached & ~is_dark, field, np.int16(NOBODY)),
+        is_in_area=is_in_area,
+    )
+    return cells, binders
+
+
+def _bands_ft(bands: Bands, is_unknown: BoolArray) -> Int16Array:
+    """Edges in feet: floors up, ceilings down; bands that hold no whole foot vanish."""
+    floor = feet_up_array(bands.edges_m[:, 0])
+    ceiling = feet_down_array(bands.edges_m[:, 1])
+    is_empty = (
+        np.isnan(bands.edges_m[:, 0]) | (ceiling < floor) | (floor == UNREACHABLE_FT) | is_unknown
+    )
+    edges = np.stack([floor, ceiling], axis=1)
+    edges[np.broadcast_to(is_empty[:, None], edges.shape)] = NO_BAND_FT
+    return edges
+
+
+def _bands_binder(bands: Bands, floor: LegalFloor, is_unknown: BoolArray) -> Int32Array:
+    """Volumes come after the binders of the floor in the table; -1 of the engine is the floor."""
+    by = bands.by.astype(np.int32)
+    binder = np.where(by >= 0, by + len(floor.binders), np.int32(NOBODY))
+    is_floor = by[:, 0] == NOBODY
+    binder[:, 0] = np.where(is_floor, floor.binder, binder[:, 0])
+    is_empty = np.isnan(bands.edges_m) | is_unknown
+    return np.where(is_empty, np.int32(NOBODY), binder)

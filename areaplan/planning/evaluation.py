@@ -1,0 +1,165 @@
+"""The core: one function from a project to its plan."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+from areaplan.planning.airspace import bands_over, judge_volumes
+from areaplan.planning.cells import answer_cells, highest_floor
+from areaplan.planning.findings import find_all
+from areaplan.planning.glide import glide_surfaces
+from areaplan.planning.judging import (
+    altitude_table,
+    best_altitude,
+    find_block,
+    overall_verdict,
+    tally,
+)
+from areaplan.planning.layers import Layers
+from areaplan.planning.limits import area_cells, as_limit, rule_surfaces, rules_in_force
+from areaplan.planning.plan import Plan
+from areaplan.planning.project import Project
+from areaplan.planning.reading import read_layers
+from areaplan.planning.things import height_disagreements
+from areaplan.rules.loading import load_rule_set
+from areaplan.rules.model import Severity
+from areaplan.sources.layers import SourceRecord
+
+CAUTIONS: Final = (
+    "Planning aid only, not for navigation. The pilot in command decides.",
+    "Check current charts, notices to airmen and local procedures before flight.",
+    "Most objects below 200 ft above ground, and most wires, are in no database.",
+    "Persons, livestock, vehicles and vessels move: no file knows where they are today.",
+    "Fields are as their author saw them: look at surface, stock, crop and wires from the air.",
+    "Rules are quoted as last checked: read the current text.",
+)
+
+
+def silent(_: str) -> None:
+    """Progress that nobody hears."""
+
+
+def evaluate(project: Project, progress: Callable[[str], None] = silent) -> Plan:
+    """Read a project's sources, compute its surfaces and judge its area.
+
+    Parameters
+    ----------
+    project : Project
+        As `project_file.read_project` gives it.
+    progress : callable
+        Told in a few words what is being done.
+
+    Returns
+    -------
+    Plan
+        The same for the same files, whatever the machine.
+
+    Raises
+    ------
+    InputError
+        A source or rule file is unusable; with all faults of all sources.
+    """
+    rule_sets = tuple(
+        load_rule_set(name, path)
+        for name, path in zip(project.rule_sets, project.rule_paths, strict=True)
+    )
+    layers, ground = read_layers(project, progress)
+    is_in_area = area_cells(layers.area.rows[0].geometry, ground)
+    rules = rules_in_force(rule_sets, project.activities)
+
+    progress("heights and distances of the rules")
+    surfaces = rule_surfaces(rules, layers, ground)
+    floor = highest_floor(
+        [row for row in surfaces if row.limit.severity is not Severity.ADVISORY], ground
+    )
+    progress("airspace")
+    volumes, blocking, permission_warnings = judge_volumes(layers, ground, rule_sets, project)
+    bands = bands_over(floor.amsl_m, blocking, ground, layers, project.margins)
+    progress("gliding distance")
+    glide = glide_surfaces(project, layers, ground)
+
+    progress("judging the area")
+    cells, binders = answer_cells(ground, floor, bands, blocking, glide, is_in_area)
+    planned_ft = project.planned_altitudes_amsl_ft
+    tallies = tally(cells)
+    table = altitude_table(cells, planned_ft)
+    planned = tuple(tallies.at(altitude) for altitude in planned_ft)
+    records = _records(layers)
+    return Plan(
+        project=project,
+        frame=ground.frame,
+        grid=ground.grid,
+        layers=layers,
+        cells=cells,
+        fields=glide.fields,
+        limits=tuple(as_limit(rule) for rule in rules),
+        binders=binders,
+        volumes=volumes,
+        standoffs=tuple(row.standoff for row in surfaces if row.standoff is not None),
+        verdict=overall_verdict(planned),
+        planned=planned,
+        by_altitude=tuple(tallies.at(altitude) for altitude in table),
+        block=find_block(tallies, planned_ft),
+        best=best_altitude(tallies, table, planned_ft),
+        findings=find_all(
+            surfaces,
+            blocking,
+            glide,
+            rules,
+            ground,
+            is_in_area,
+            planned_ft,
+            project.margins.airspace_vertical_m,
+        ),
+        sources=records,
+        cautions=CAUTIONS,
+        warnings=(
+            *permission_warnings,
+            *glide.warnings,
+            *_data_warnings(project, layers, records),
+            *height_disagreements(layers, ground),
+            *(f"rule {rule.id}: confirm: {rule.confirm}" for rule in rules if rule.confirm),
+        ),
+    )
+
+
+def _records(layers: Layers) -> tuple[SourceRecord, ...]:
+    groups = (
+        layers.obstacles,
+        layers.structures,
+        layers.persons,
+        layers.wires,
+        layers.roads,
+        layers.airspace,
+        layers.fields,
+        layers.congested,
+        layers.sparse,
+        layers.assemblies,
+        layers.noise,
+        layers.woods,
+        layers.airways,
+    )
+    return (
+        layers.area.record,
+        layers.terrain.record,
+        *(layer.record for group in groups for layer in group),
+    )
+
+
+def _data_warnings(
+    project: Project, layers: Layers, records: tuple[SourceRecord, ...]
+) -> tuple[str, ...]:
+    said = []
+    for record in records:
+        what = f"{record.kind} {', '.join(record.paths)} (edition {record.edition})"
+        if record.is_expired(project.day):
+            said.append(f"EXPIRED: {what} ended {record.expires}; it is {project.day}")
+        if record.effective is not None and record.effective > project.day:
+            said.append(f"NOT YET VALID: {what} begins {record.effective}; it is {project.day}")
+    said += [f"{record.kind}: {note}" for record in records for note in record.notes]
+    if not layers.wires:
+        said.append("no wires are in the data: look for them along every glide and landing")
+    if not layers.woods:
+        said.append("no woods are in the data: the glide does not clear trees")
+    return tuple(said)

@@ -1,0 +1,147 @@
+"""A project as read from its TOML file: the question that areaplan answers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from pathlib import Path
+
+from attrs import field, frozen
+
+from areaplan.sources.spec import SourceSpec
+from areaplan.units import Wind
+
+
+@frozen
+class Aircraft:
+    """The trainer, with where each figure comes from.
+
+    Attributes
+    ----------
+    name : str
+        Type, in the school's words.
+    best_glide_speed_mps : float
+        Speed for the greatest glide ratio, taken as calibrated airspeed.
+    best_glide_ratio : float
+        Distance over height lost, propeller as the handbook states, still air.
+    glide_derating : float
+        Share taken off the ratio (age, windmilling propeller, skill), 0 to below 1.
+    manoeuvre_speed_mps : float
+        Speed at which the lesson is flown, at which the engine may fail.
+    stall_speed_mps : float
+        Wings level, flaps up.
+    figure_sources : mapping of str to str
+        Key of the project file to the words that say where the figure was found.
+    """
+
+    name: str
+    best_glide_speed_mps: float
+    best_glide_ratio: float
+    glide_derating: float
+    manoeuvre_speed_mps: float
+    stall_speed_mps: float
+    figure_sources: Mapping[str, str]
+
+    @property
+    def glide_ratio_used(self) -> float:
+        """Handbook ratio less the derating."""
+        return self.best_glide_ratio * (1.0 - self.glide_derating)
+
+
+@frozen
+class Margins:
+    """Cautions that the school puts on top of rules and data.
+
+    Attributes
+    ----------
+    airspace_lateral_m, airspace_vertical_m : float
+        Widening of every volume that is not open, metres.
+    glide_clearance_m : float
+        Height kept above ground, obstacles, wires and trees along the glide, metres.
+    arrival_height_m : float
+        Height above the field's highest ground at which the glide must arrive, metres.
+    reaction_time_s : float
+        Seconds flown on before the turn to the field begins.
+    turn_bank_deg : float
+        Bank of the gliding turn, degrees.
+    qnh_lowest_pa, qnh_highest_pa : float
+        Altimeter settings between which flight levels are turned into altitudes, pascals.
+    """
+
+    airspace_lateral_m: float
+    airspace_vertical_m: float
+    glide_clearance_m: float
+    arrival_height_m: float
+    reaction_time_s: float
+    turn_bank_deg: float
+    qnh_lowest_pa: float
+    qnh_highest_pa: float
+
+
+@frozen
+class Permission:
+    """A declared permission to be in a volume that is otherwise closed.
+
+    `airspace` is the volume's published name; `reason` says who gave it and how; `expires` is its
+    last day (None: until revoked).
+    """
+
+    airspace: str
+    reason: str
+    expires: date | None = None
+
+
+@frozen
+class Project:
+    """One practice area and everything needed to judge it.
+
+    Attributes
+    ----------
+    path : Path
+        The project file.
+    sha256 : str
+        Its digest.
+    name, school : str
+        Titles for the outputs.
+    day : date
+        The day for which validity is judged: the file's `day`, else today.
+    planned_altitudes_amsl_ft : tuple of int
+        Planned altitudes, whole feet above mean sea level, ascending.
+    rule_sets : tuple of str
+        Built-in names ("us", "icao-eu") or paths of policy files as written.
+    rule_paths : tuple of Path or None
+        For each rule set its resolved path, None for a built-in one.
+    activities : tuple of str
+        "training" always; "aerobatic" where the area is also meant for aerobatic flight, which
+        brings the rules for it into force.
+    aircraft : Aircraft
+    wind : Wind
+    wind_source : str
+        Where the wind comes from.
+    margins : Margins
+    cell_m : float
+        Side of a grid cell.
+    around_m : float
+        How far beyond the area fields and limits are looked at.
+    sources : tuple of SourceSpec
+        Exactly one of kind AREA and one of kind TERRAIN among them.
+    permissions : tuple of Permission
+    """
+
+    path: Path
+    sha256: str
+    name: str
+    school: str
+    day: date
+    planned_altitudes_amsl_ft: tuple[int, ...]
+    rule_sets: tuple[str, ...]
+    rule_paths: tuple[Path | None, ...]
+    activities: tuple[str, ...]
+    aircraft: Aircraft
+    wind: Wind
+    wind_source: str
+    margins: Margins
+    cell_m: float
+    around_m: float
+    sources: tuple[SourceSpec, ...]
+    permissions: tuple[Permission, ...] = field(default=())

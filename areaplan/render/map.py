@@ -1,0 +1,180 @@
+"""The map of a plan: one HTML file that opens with the network cut."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from importlib.resources import files
+from pathlib import Path
+from typing import Final
+
+from attrs import asdict
+
+from areaplan.errors import InputError
+from areaplan.planning.plan import Plan
+from areaplan.render.map_cells import altitude_span_ft, as_script_json, page_cells
+from areaplan.render.map_classes import CLASS_STYLES
+from areaplan.render.map_controls import controls_html
+from areaplan.render.map_figure import OfflineFigure, OfflineMap, Verbatim, leaflet_files
+from areaplan.render.map_place import fit_place, lonlat_box
+from areaplan.render.map_shapes import field_outlines, page_shapes
+from areaplan.render.map_sheet import sheet_html
+from areaplan.render.text import CLASS_WORDS, VERDICT_WORDS
+
+LARGEST_FILE_BYTES: Final = 12_000_000
+# Kept free of the cells: sheet, scripts and policy round them.
+_ROUND_CELLS_BYTES: Final = 700_000
+_STYLES: Final = ("page.css", "sheet.css", "print.css")
+# In the order in which they need each other.
+_SCRIPTS: Final = (
+    "unpack.js",
+    "place.js",
+    "cells.js",
+    "palette.js",
+    "relief.js",
+    "ground.js",
+    "shapes.js",
+    "labels.js",
+    "styles.js",
+    "standoffs.js",
+    "drawing.js",
+    "answer.js",
+    "answer_view.js",
+    "altitude.js",
+    "panel.js",
+    "marks.js",
+    "start.js",
+)
+
+
+def write_map(plan: Plan, path: Path) -> None:
+    """Write the map of a plan as one HTML file.
+
+    The file is written beside its place and then moved into it, so that nobody ever meets half of
+    it and an older map survives a failure.
+
+    Parameters
+    ----------
+    plan : Plan
+        The evaluated plan.
+    path : Path
+        Where to write; an existing file is replaced.
+
+    Raises
+    ------
+    InputError
+        As `map_html`; or the folder is missing or can't be written to.
+    """
+    html = map_html(plan)
+    try:
+        handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+    except OSError as error:
+        raise _unwritable(path, error) from error
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+            file.write(html)
+        os.chmod(beside, 0o644)  # mkstemp makes files that only their owner can read
+        os.replace(beside, path)
+    except OSError as error:
+        Path(beside).unlink(missing_ok=True)
+        raise _unwritable(path, error) from error
+    except BaseException:
+        Path(beside).unlink(missing_ok=True)
+        raise
+
+
+def map_html(plan: Plan) -> str:
+    """The map of a plan as HTML: the same text for the same plan, below 12 MB.
+
+    Parameters
+    ----------
+    plan : Plan
+        The evaluated plan; only drawn, nothing is judged here.
+
+    Raises
+    ------
+    InputError
+        The file would be too large however coarse its cells, the area is too large for the page's
+        map projection, or too many features set limits.
+    """
+    drawn = as_script_json(page_shapes(plan, plan.grid))
+    cells = page_cells(plan, LARGEST_FILE_BYTES - _ROUND_CELLS_BYTES - len(drawn))
+    lowest_ft, highest_ft = altitude_span_ft(plan)
+    planned = plan.project.planned_altitudes_amsl_ft
+    table = {
+        "place": fit_place(plan.frame, cells.grid).as_json(),
+        "area_box": plan.layers.area.rows[0].geometry.bounds,
+        "grid_box": lonlat_box(plan.frame, cells.grid),
+        "lowest_ft": lowest_ft,
+        "highest_ft": highest_ft,
+        "planned_ft": planned,
+        "fields": field_outlines(plan),
+        "classes": [
+            {
+                **asdict(style),
+                "key": style.cell_class.name.lower(),
+                "words": CLASS_WORDS[style.cell_class],
+            }
+            for style in CLASS_STYLES
+        ],
+        "verdict_words": {verdict.value: words for verdict, words in VERDICT_WORDS.items()},
+    }
+    figure = OfflineFigure(f"{plan.project.name}: practice area", leaflet_files())
+    for name in _STYLES:
+        figure.header.add_child(Verbatim(f"<style>\n{_page_file(name)}</style>"), name=name)
+    body = sheet_html(plan, cells.notes) + controls_html(plan, lowest_ft, highest_ft)
+    figure.html.add_child(Verbatim(body), name="sheet")
+    for name, text in (
+        ("areaplan-table", as_script_json(table)),
+        ("areaplan-cells", cells.json_text),
+        ("areaplan-drawn", drawn),
+    ):
+        block = Verbatim(f'<script type="application/json" id="{name}">{text}</script>')
+        figure.html.add_child(block, name=name)
+    chart = _chart(plan)
+    figure.add_child(chart)
+    for name in _SCRIPTS:
+        figure.script.add_child(Verbatim(_page_file(name)), name=name)
+    html = figure.offline_html(last=f"areaplan.start({chart.get_name()});")
+    size_bytes = len(html.encode("utf-8"))
+    if size_bytes > LARGEST_FILE_BYTES:
+        raise InputError.single(
+            "map",
+            "file",
+            found=f"the map would take {size_bytes / 1e6:.1f} MB",
+            expected=f"at most {LARGEST_FILE_BYTES / 1e6:.0f} MB",
+            fix="give fewer structures, roads or other shapes, or a smaller practice area",
+        )
+    return html
+
+
+def _chart(plan: Plan) -> OfflineMap:
+    """The folium map, centred on the frame; the page then fits it to the area."""
+    return OfflineMap(
+        location=[plan.frame.lat, plan.frame.lon],
+        tiles=None,
+        zoom_start=12,
+        zoom_control="topright",
+        prefer_canvas=True,
+        min_zoom=8,
+        max_zoom=18,
+        attribution_control=False,
+        zoom_animation=False,
+        fade_animation=False,
+        bounce_at_zoom_limits=False,
+    )
+
+
+def _page_file(name: str) -> str:
+    """Text of one of the page's own scripts or styles, which are package data."""
+    return (files("areaplan.render") / "page" / name).read_text(encoding="utf-8")
+
+
+def _unwritable(path: Path, error: OSError) -> InputError:
+    return InputError.single(
+        str(path),
+        "",
+        found=f"the map cannot be written: {error.strerror or error}",
+        expected="a folder that exists and can be written to",
+        fix="make the folder, or name another file with --out",
+    )

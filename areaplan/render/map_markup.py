@@ -1,0 +1,53 @@
+"""Small pieces of HTML that the sheet's parts share. Every text from the data is escaped here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+
+
+def said(text: object) -> str:
+    """Text from the data: escaped, and kept from turning the direction of what stands round it."""
+    return f"<bdi>{escape(str(text))}</bdi>"
+
+
+def table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """Build a table whose first column names the row.
+
+    Parameters
+    ----------
+    caption, heads : str, sequence of str
+        Our own words, already HTML.
+    rows : iterable of sequence of str
+        Cells, already HTML.
+    """
+    head = "".join(f'<th scope="col">{one}</th>' for one in heads)
+    body = "".join(
+        f'<tr><th scope="row">{row[0]}</th>' + "".join(f"<td>{one}</td>" for one in row[1:]) + "</tr>"
+        for row in rows
+    )
+    return (
+        f'<div class="scroll" tabindex="0" role="region" aria-label="{caption}">'
+        f"<table><caption>{caption}</caption><thead><tr>{head}</tr></thead>"
+        f"<tbody>{body}</tbody></table></div>"
+    )
+
+
+def bullets(sentences: Iterable[str]) -> str:
+    """A list of sentences from the data."""
+    items = "".join(f"<li>{said(one)}</li>" for one in sentences)
+    return f"<ul>{items}</ul>"
+
+
+def terms(pairs: Iterable[tuple[str, str]]) -> str:
+    """A list of names and what they stand for, both already HTML."""
+    items = "".join(f"<div><dt>{name}</dt><dd>{value}</dd></div>" for name, value in pairs)
+    return f"<dl>{items}</dl>"
+
+
+def section(name: str, heading: str, content: str, *, is_open: bool = False) -> str:
+    """A part of the sheet that folds; `name` becomes its id."""
+    opened = " open" if is_open else ""
+    return (
+        f'<details id="{name}"{opened}><summary><h2>{heading}</h2></summary>{content}</details>'
+    )

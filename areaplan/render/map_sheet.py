@@ -1,0 +1,284 @@
+"""The fixed parts of the sheet: what stands round the map, as HTML."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from html import escape
+
+from areaplan.planning.judging import overall_verdict
+from areaplan.planning.plan import Finding, Plan, Shares, Verdict
+from areaplan.render.map_classes import CLASS_STYLES
+from areaplan.render.map_markup import bullets, said, section, table, terms
+from areaplan.render.text import (
+    CLASS_WORDS,
+    VERDICT_WORDS,
+    feet_text,
+    percent_down,
+    percent_up,
+    verdict_line,
+)
+from areaplan.sources.layers import SourceRecord
+from areaplan.units import FOOT_M, HPA_PA, KNOT_MPS, NAUTICAL_MILE_M
+
+_VERDICT_CLASS = {Verdict.MET: "met", Verdict.NOT_MET: "not-met", Verdict.UNKNOWN: "unknown"}
+
+
+def sheet_html(plan: Plan, notes: Sequence[str]) -> str:
+    """The sheet beside the map: judgement, legend, layers, figures, rules and data.
+
+    Parameters
+    ----------
+    plan : Plan
+        The evaluated plan.
+    notes : sequence of str
+        What was cut or coarsened for this file.
+    """
+    cautions = bullets((*notes, *plan.cautions))
+    return (
+        f'<aside id="sheet" aria-label="Sheet">{_title(plan)}'
+        f"{_warnings(plan)}"
+        f"{section('now', 'At the altitude chosen', _legend(), is_open=True)}"
+        f"{section('planned', 'At the planned altitudes', _planned(plan), is_open=True)}"
+        f"{section('layers', 'What is drawn', _layers(), is_open=False)}"
+        f"{section('figures', 'Wind, aircraft and margins', _figures(plan))}"
+        f"{section('findings', 'Findings, the smallest margin first', _findings(plan))}"
+        f"{section('rules', 'Rules in force', _rules(plan))}"
+        f"{section('airspace', 'Airspace on the map', _airspace(plan))}"
+        f"{section('data', 'Data and their dates', _data(plan))}"
+        f"{section('cautions', 'Cautions', cautions, is_open=True)}"
+        "</aside>"
+    )
+
+
+def verdict_badge(verdict: Verdict) -> str:
+    """The verdict in words inside a frame of its own; the frame's line differs, not its colour."""
+    return f'<span class="verdict {_VERDICT_CLASS[verdict]}">{VERDICT_WORDS[verdict]}</span>'
+
+
+def _title(plan: Plan) -> str:
+    project = plan.project
+    school = f"{said(project.school)}, " if project.school else ""
+    return (
+        f"<header><p class='kind'>Practice area sheet</p><h1>{said(project.name)}</h1>"
+        f"<p>{school}judged for <time>{project.day.isoformat()}</time></p>"
+        f'<p class="judgement">{verdict_badge(plan.verdict)} {escape(_after_verdict(plan))}</p>'
+        "<p class='aid'><strong>Planning aid only, not for navigation.</strong> Check current "
+        "charts, notices and local procedures. Most wires and most objects below 200 ft are in no "
+        "database. The pilot in command decides.</p></header>"
+    )
+
+
+def _after_verdict(plan: Plan) -> str:
+    """The verdict line without the verdict itself, which stands in its badge."""
+    return verdict_line(plan).removeprefix(VERDICT_WORDS[plan.verdict]).strip() + "."
+
+
+def _warnings(plan: Plan) -> str:
+    if not plan.warnings:
+        return ""
+    return (
+        '<section class="warnings" aria-labelledby="warnings-head">'
+        f'<h2 id="warnings-head">Warnings ({len(plan.warnings)})</h2>{bullets(plan.warnings)}'
+        "</section>"
+    )
+
+
+def _legend() -> str:
+    """Classes with their live shares; page/classes.js fills swatches and figures."""
+    rows = "".join(
+        f'<tr><td><canvas class="swatch" data-class="{int(style.cell_class)}" width="56" '
+        f'height="36" role="img" aria-label="{style.pattern_words}"></canvas></td>'
+        f'<th scope="row">{_capital(CLASS_WORDS[style.cell_class])}</th>'
+        f'<td class="share" data-share="{int(style.cell_class)}"></td></tr>'
+        for style in CLASS_STYLES
+    )
+    sums = "".join(
+        f'<div><dt>{words}</dt><dd data-sum="{key}"></dd></div>'
+        for key, words in (
+            ("legal", "legal"),
+            ("safe", "field within gliding distance"),
+            ("both", "both"),
+            ("unknown", "unknown"),
+        )
+    )
+    return (
+        '<p id="now-altitude"></p>'
+        '<table class="legend"><caption class="unseen">Classes and their share of the area'
+        f'</caption><tbody>{rows}</tbody></table><dl class="sums">{sums}</dl>'
+        "<p class='small'>Shares of the practice area. A field counts as within gliding distance "
+        "when it is so whatever the heading. Plain means usable; every pattern means do not use."
+        "</p>"
+    )
+
+
+def _capital(words: str) -> str:
+    return escape(words[:1].upper() + words[1:])
+
+
+def _planned(plan: Plan) -> str:
+    def row(shares: Shares) -> list[str]:
+        return [
+            feet_text(shares.altitude_amsl_ft),
+            verdict_badge(overall_verdict([shares])),
+            percent_down(shares.legal_share),
+            percent_down(shares.safe_share),
+            percent_down(shares.legal_and_safe_share),
+            percent_up(shares.unknown_share),
+        ]
+
+    heads = ("AMSL", "Verdict", "Legal", "Field", "Both", "Unknown")
+    caption = "Verdict and shares of the area at the planned altitudes"
+    return table(caption, heads, map(row, plan.planned)) + _block(plan)
+
+
+def _block(plan: Plan) -> str:
+    if plan.block is None:
+        best = plan.best
+        return (
+            "<p><strong>No block:</strong> no altitude is legal with a field within gliding "
+            f"distance over the whole area. Best: {feet_text(best.altitude_amsl_ft)} AMSL, "
+            f"{percent_down(best.legal_and_safe_share)} of the area.</p>"
+        )
+    ceiling = plan.block.ceiling_amsl_ft
+    upper = "no ceiling in the data" if ceiling is None else f"{feet_text(ceiling)} AMSL"
+    return (
+        f"<p><strong>Block:</strong> {feet_text(plan.block.floor_amsl_ft)} AMSL to {upper}: "
+        "the whole area is legal with a field within gliding distance.</p>"
+    )
+
+
+def _layers() -> str:
+    """Empty frame; page/panel.js puts a switch for every layer into it."""
+    return '<fieldset id="layer-switches"><legend>Show on the map</legend></fieldset>'
+
+
+def _figures(plan: Plan) -> str:
+    project, aircraft, margins = plan.project, plan.project.aircraft, plan.project.margins
+
+    def figure(key: str, value: str) -> str:
+        source = aircraft.figure_sources.get(key, "")
+        return value + (f' <span class="small">({said(source)})</span>' if source else "")
+
+    def speed(mps: float) -> str:
+        return f"{mps / KNOT_MPS:.0f} kt"
+
+    pairs = [
+        ("Wind", f"{escape(str(project.wind))} true, {said(project.wind_source)}"),
+        ("Aircraft", said(aircraft.name)),
+        ("Best glide speed", figure("best_glide_speed", speed(aircraft.best_glide_speed_mps))),
+        ("Glide ratio", figure("best_glide_ratio", f"{aircraft.best_glide_ratio:g} : 1")),
+        (
+            "Taken off",
+            figure(
+                "glide_derating",
+                f"{aircraft.glide_derating * 100:.0f} %, leaves {aircraft.glide_ratio_used:.1f} : 1",
+            ),
+        ),
+        ("Manoeuvre speed", figure("manoeuvre_speed", speed(aircraft.manoeuvre_speed_mps))),
+        ("Stall speed", figure("stall_speed", speed(aircraft.stall_speed_mps))),
+        (
+            "Kept from airspace",
+            f"{margins.airspace_lateral_m / NAUTICAL_MILE_M:.2f} NM, "
+            f"{margins.airspace_vertical_m / FOOT_M:.0f} ft",
+        ),
+        ("Kept above ground in the glide", f"{margins.glide_clearance_m / FOOT_M:.0f} ft"),
+        ("Arrival above the field", f"{margins.arrival_height_m / FOOT_M:.0f} ft"),
+        ("Reaction time", f"{margins.reaction_time_s:g} s"),
+        ("Bank of the gliding turn", f"{margins.turn_bank_deg:g}°"),
+        (
+            "Altimeter settings covered",
+            f"{margins.qnh_lowest_pa / HPA_PA:.0f} to {margins.qnh_highest_pa / HPA_PA:.0f} hPa",
+        ),
+    ]
+    return terms(pairs)
+
+
+def _findings(plan: Plan) -> str:
+    if not plan.findings:
+        return "<p>None: no rule asks anything in the area.</p>"
+    heads = ("Rule", "At", "Verdict", "Margin", "What binds, where", "Met over")
+    return table("Findings by planned altitude", heads, map(_finding, plan.findings))
+
+
+def _finding(finding: Finding) -> list[str]:
+    margin = "–"
+    if finding.margin_ft is not None:
+        margin = f"{finding.margin_ft:+,} ft".replace(",", " ").replace("-", "−")
+    elif finding.verdict is Verdict.NOT_MET:
+        margin = "no altitude is enough"
+    where = said(finding.feature) if finding.feature else "–"
+    if finding.lat is not None and finding.lon is not None:
+        where += f'<br><span class="small">{finding.lat:.5f}, {finding.lon:.5f}</span>'
+    return [
+        f'{said(finding.limit.title)}<br><span class="small">{finding.limit.severity}</span>',
+        feet_text(finding.altitude_amsl_ft),
+        verdict_badge(finding.verdict),
+        margin,
+        where,
+        percent_down(finding.share_met),
+    ]
+
+
+def _rules(plan: Plan) -> str:
+    parts = []
+    for limit in plan.limits:
+        quote = f"<blockquote>{said(limit.quote)}</blockquote>" if limit.quote else ""
+        confirm = (
+            f"<p><strong>Confirm before use:</strong> {said(limit.confirm)}</p>"
+            if limit.confirm
+            else ""
+        )
+        parts.append(
+            f"<article><h3>{said(limit.title)}</h3>{quote}"
+            f'<p class="small">{said(limit.rule)}, {limit.severity}; {said(limit.document)}</p>'
+            f"{confirm}</article>"
+        )
+    return "".join(parts) or "<p>None.</p>"
+
+
+def _airspace(plan: Plan) -> str:
+    if not plan.volumes:
+        return "<p>No airspace volume in the data touches the map.</p>"
+    heads = ("Name", "Class", "From", "To", "Entry", "Used as")
+    rows = (
+        [
+            said(one.name),
+            said(", ".join(word for word in (one.airspace_class, one.type_code) if word) or "–"),
+            said(one.lower_text),
+            said(one.upper_text),
+            said(one.entry),
+            ("closed: " if one.is_blocking else "open: ") + said(one.reason),
+        ]
+        for one in plan.volumes
+    )
+    return table("Airspace volumes", heads, rows)
+
+
+def _data(plan: Plan) -> str:
+    heads = ("Data", "Edition", "Valid", "Files, first 12 of SHA-256", "Rows used")
+    rows = ([*_source(one, plan)] for one in plan.sources)
+    project = (
+        f"<p class='small'>Project file {said(plan.project.path.name)}, SHA-256 "
+        f"{escape(plan.project.sha256[:12])}. Map drawn with Leaflet 1.9.4.</p>"
+    )
+    return table("Data used", heads, rows) + project
+
+
+def _source(record: SourceRecord, plan: Plan) -> list[str]:
+    starts = record.effective.isoformat() if record.effective else "not stated"
+    ends = record.expires.isoformat() if record.expires else "no end stated"
+    valid = f"{starts} to {ends}"
+    if record.is_expired(plan.project.day):
+        valid = f'<strong class="expired">EXPIRED</strong> {valid}'
+    files = "<br>".join(
+        f"{said(path)} <code>{escape(digest[:12])}</code>"
+        for path, digest in zip(record.paths, record.sha256, strict=False)
+    )
+    datum = f"; {said(record.vertical_datum)}" if record.vertical_datum else ""
+    return [
+        escape(str(record.kind)),
+        said(record.edition) + datum,
+        valid,
+        files or "none given",
+        f"{record.rows_used} of {record.rows_read}",
+    ]

@@ -1,0 +1,229 @@
+"""Plans and point answers as plain text for a terminal, a printout or a telephone."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Iterable, Sequence
+from typing import Final
+
+from areaplan.planning.plan import Binder, CellClass, Finding, Plan, Shares, Verdict
+from areaplan.planning.point import Band, PointAnswer
+from areaplan.units import KNOT_MPS
+
+WIDTH: Final = 96
+
+CLASS_WORDS: Final = {
+    CellClass.LEGAL_WITH_FIELD: "legal, and a field within gliding distance",
+    CellClass.LEGAL_NO_FIELD: "legal, but no field within gliding distance",
+    CellClass.FIELD_NOT_LEGAL: "a field within gliding distance, but not legal",
+    CellClass.NEITHER: "not legal, and no field within gliding distance",
+    CellClass.UNKNOWN: "unknown: the data do not say",
+}
+_VERDICT_WORDS: Final = {
+    Verdict.MET: "MET",
+    Verdict.NOT_MET: "NOT MET",
+    Verdict.UNKNOWN: "UNKNOWN",
+}
+
+
+def feet_text(altitude_ft: int) -> str:
+    """Feet AMSL with a thin grouping, such as ``2 500 ft``."""
+    return f"{altitude_ft:,} ft".replace(",", " ")
+
+
+def percent_down(share: float) -> str:
+    """A share in whole per cent, never more than it is: 100 % only when all of it."""
+    return f"{math.floor(share * 100 + 1e-9)} %"
+
+
+def percent_up(share: float) -> str:
+    """A share in whole per cent, never less than it is: 0 % only when none of it."""
+    return f"{math.ceil(share * 100 - 1e-9)} %"
+
+
+def verdict_line(plan: Plan) -> str:
+    """The overall verdict and the block in one line."""
+    words = f"{_VERDICT_WORDS[plan.verdict]} at the planned altitudes; "
+    if plan.block is not None:
+        ceiling = plan.block.ceiling_amsl_ft
+        upper = "no ceiling in the data" if ceiling is None else feet_text(ceiling)
+        floor = feet_text(plan.block.floor_amsl_ft)
+        return f"{words}the whole area is legal and safe from {floor} to {upper} AMSL"
+    return (
+        f"{words}no altitude is legal and safe everywhere: best "
+        f"{percent_down(plan.best.legal_and_safe_share)} of the area "
+        f"at {feet_text(plan.best.altitude_amsl_ft)} AMSL"
+    )
+
+
+def plan_text(plan: Plan) -> str:
+    """The whole judgement of an area as text."""
+    project = plan.project
+    lines = [f"{project.name} - {project.school}" if project.school else project.name]
+    lines += [f"Judged for {project.day} with wind {project.wind} ({project.wind_source})", ""]
+    lines += textwrap.wrap(f"Verdict: {verdict_line(plan)}.", WIDTH)
+    lines += ["", "At the planned altitudes (AMSL), shares of the area:"]
+    lines += _shares_table(plan.planned)
+    lines += ["", "By altitude:", *_shares_table(plan.by_altitude)]
+    lines += ["", "Findings, the smallest margin first:"]
+    lines += [line for finding in plan.findings for line in _finding_lines(finding)]
+    if plan.warnings:
+        lines += ["", "Warnings:", *_bullets(plan.warnings)]
+    lines += ["", "Sources:", *_source_lines(plan)]
+    lines += ["", "Cautions:", *_bullets(plan.cautions)]
+    return "\n".join(lines)
+
+
+def point_text(answer: PointAnswer, plan: Plan) -> str:
+    """Everything known at a place as text."""
+    rows = [
+        ("place", f"{answer.lat:.5f}, {answer.lon:.5f}"),
+        ("terrain", _or_unknown(answer.terrain_amsl_ft)),
+        ("legal floor", _floor_words(answer)),
+        *_band_rows(answer.bands),
+        ("glide needs", _glide_words(answer)),
+        ("field", _field_words(answer)),
+        ("sectors", _sector_words(answer)),
+        (f"at {feet_text(answer.altitude_amsl_ft)}", CLASS_WORDS[answer.cell_class]),
+        ("verdict", _VERDICT_WORDS[answer.verdict]),
+    ]
+    lines = []
+    for label, words in rows:
+        wrapped = textwrap.wrap(words, WIDTH - 16) or [""]
+        lines += [f"{label:<14}  {wrapped[0]}", *(f"{'':<16}{more}" for more in wrapped[1:])]
+    return "\n".join([*lines, "", *_bullets(plan.cautions[:2])])
+
+
+def _or_unknown(feet: int | None) -> str:
+    return "unknown" if feet is None else f"{feet_text(feet)} AMSL"
+
+
+def _by(binder: Binder | None) -> str:
+    if binder is None:
+        return ""
+    return f" ({binder.limit.rule}, {binder.limit.title}: {binder.feature})"
+
+
+def _floor_words(answer: PointAnswer) -> str:
+    if answer.legal_floor_amsl_ft is None:
+        return f"closed at every altitude{_by(answer.floor_by)}" if answer.floor_by else "unknown"
+    return _or_unknown(answer.legal_floor_amsl_ft) + _by(answer.floor_by)
+
+
+def _band_rows(bands: tuple[Band, ...] | None) -> list[tuple[str, str]]:
+    if bands is None:
+        return [("open bands", "unknown")]
+    if not bands:
+        return [("open bands", "none")]
+    rows = []
+    for band in bands:
+        upper = "no ceiling in the data"
+        if band.ceiling_amsl_ft is not None:
+            upper = f"{feet_text(band.ceiling_amsl_ft)}{_by(band.ceiling_by)}"
+        floor = f"{feet_text(band.floor_amsl_ft)}{_by(band.floor_by)}"
+        rows.append(("open band", f"{floor} to {upper}"))
+    return rows
+
+
+def _glide_words(answer: PointAnswer) -> str:
+    if answer.is_glide_unknown:
+        return "unknown"
+    if answer.glide_required_amsl_ft is None:
+        return "no altitude is enough for every heading"
+    return f"{feet_text(answer.glide_required_amsl_ft)} AMSL, whatever the heading"
+
+
+def _field_words(answer: PointAnswer) -> str:
+    if answer.field is None:
+        return "none"
+    if answer.field_bearing_true_deg is None:
+        return f"{answer.field}, below"
+    bearing = f"{answer.field_bearing_true_deg:03.0f} true"
+    return f"{answer.field}, {answer.field_distance_nm} NM on {bearing}"
+
+
+def _sector_words(answer: PointAnswer) -> str:
+    if answer.sectors_with_field is None:
+        return "unknown"
+    return (
+        f"{answer.sectors_with_field} of 12 lead to a field from "
+        f"{feet_text(answer.altitude_amsl_ft)}, to at least {answer.separate_fields} separate"
+    )
+
+
+def _shares_table(rows: Iterable[Shares]) -> list[str]:
+    header = ("altitude", "legal", "field in reach", "both", "unknown")
+    body = [
+        (
+            feet_text(row.altitude_amsl_ft),
+            percent_down(row.legal_share),
+            percent_down(row.safe_share),
+            percent_down(row.legal_and_safe_share),
+            percent_up(row.unknown_share),
+        )
+        for row in rows
+    ]
+    return ["  " + _columns(cells) for cells in (header, *body)]
+
+
+def _columns(cells: Sequence[str]) -> str:
+    return "  ".join(f"{cell:>14}" for cell in cells)
+
+
+def _finding_lines(finding: Finding) -> list[str]:
+    head = (
+        f"{_VERDICT_WORDS[finding.verdict]} at {feet_text(finding.altitude_amsl_ft)}: "
+        f"{finding.limit.title} [{finding.limit.rule}, {finding.limit.severity}]"
+    )
+    parts = []
+    if finding.margin_ft is not None:
+        parts.append(f"smallest margin {finding.margin_ft:+d} ft".replace("+0 ft", "0 ft"))
+    elif finding.verdict is Verdict.NOT_MET:
+        parts.append("no altitude is enough")
+    if finding.lat is not None:
+        parts.append(f"at {finding.lat:.5f}, {finding.lon:.5f}")
+    if finding.feature:
+        parts.append(finding.feature)
+    parts.append(f"met over {percent_down(finding.share_met)}")
+    lines = textwrap.wrap(head, WIDTH, initial_indent="  * ", subsequent_indent="    ")
+    lines += _indented("; ".join(parts))
+    if finding.verdict is not Verdict.MET and finding.limit.quote:
+        lines += _indented(f'"{finding.limit.quote}" - {finding.limit.document}')
+    if finding.limit.confirm:
+        lines += _indented(f"CONFIRM: {finding.limit.confirm}")
+    return lines
+
+
+def _indented(words: str) -> list[str]:
+    return textwrap.wrap(words, WIDTH, initial_indent="    ", subsequent_indent="    ")
+
+
+def _bullets(sentences: Iterable[str]) -> list[str]:
+    return [
+        line
+        for sentence in sentences
+        for line in textwrap.wrap(sentence, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+    ]
+
+
+def _source_lines(plan: Plan) -> list[str]:
+    sentences = []
+    for record in plan.sources:
+        files = ", ".join(
+            f"{path} ({digest[:12]})"
+            for path, digest in zip(record.paths, record.sha256, strict=True)
+        )
+        ends = f", to {record.expires}" if record.expires else ""
+        counts = f"; {record.rows_used} of {record.rows_read} rows used"
+        sentences.append(f"{record.kind}: {files or 'none'}; {record.edition}{ends}{counts}")
+    return _bullets(sentences)
+
+
+def aircraft_line(plan: Plan) -> str:
+    """The aircraft figures used, in one line."""
+    aircraft = plan.project.aircraft
+    return (
+        f"{aircraft.name}: best glide {aircraft.best_glide_speed_mps / KNOT_MPS:.0f} kt at "
+        f"{aircraft.best_glide_ratio:g}:1, {aircraft.glide_derating * 100:.0f} % taken off"
+    )

@@ -1,0 +1,1 @@
+"""Readers: one per kind of data, from files to checked tables in `areaplan.sources.layers`."""

@@ -1,0 +1,77 @@
+"""The common form of a row read from a vector file, before it becomes a row of a kind."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from attrs import frozen
+from shapely.geometry.base import BaseGeometry
+
+from areaplan.sources._text import clean_name
+
+
+@frozen(eq=False)
+class Feature:
+    """One checked feature.
+
+    Attributes
+    ----------
+    file : str
+        The file as the project writes it.
+    layer : str
+        Layer inside the file, "" when the file has only one.
+    number : int
+        Position in its layer, from 1.
+    attributes : mapping of str to object
+        Attribute name in lower case to value; None where the file has none.
+    geometry : shapely geometry
+        Valid, not empty, WGS 84 longitude/latitude, two-dimensional.
+    is_openstreetmap : bool
+        The attributes are OpenStreetMap tags, whose bare heights are metres.
+    """
+
+    file: str
+    layer: str
+    number: int
+    attributes: Mapping[str, object]
+    geometry: BaseGeometry
+    is_openstreetmap: bool = False
+
+    @property
+    def name(self) -> str:
+        """Name as written, cleaned and cut to a bearable length; "" when it has none."""
+        return clean_name(self.attributes.get("name"))
+
+    @property
+    def label(self) -> str:
+        """Words that find the feature again in its file."""
+        return feature_label(self.layer, self.number, self.name)
+
+
+def feature_label(layer: str, number: int, name: str) -> str:
+    """Words that find a feature again in its file."""
+    prefix = f"layer {clean_name(layer)}, " if layer else ""
+    suffix = f' "{name}"' if name else ""
+    return f"{prefix}feature {number}{suffix}"
+
+
+@frozen(eq=False)
+class FeatureTable:
+    """Every feature of one file that is kept, and what there was to say about the file.
+
+    Attributes
+    ----------
+    features : tuple of Feature
+        In file order.
+    sha256 : str
+        Digest of the file, or of all parts of a shapefile in the order of their names.
+    rows_read : int
+        Features in the layers read, whether kept or outside a clip box.
+    notes : tuple of str
+        Remarks for the source record.
+    """
+
+    features: tuple[Feature, ...]
+    sha256: str
+    rows_read: int
+    notes: tuple[str, ...] = ()

@@ -1,0 +1,255 @@
+"""GeoJSON, GeoPackage, KML and shapefiles to checked features in WGS 84 longitude/latitude."""
+
+from __future__ import annotations
+
+import re
+from contextlib import AbstractContextManager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+from attrs import frozen
+from numpy.typing import NDArray
+
+from areaplan.errors import Fault, InputError
+from areaplan.sources._coordinates import parse_crs, strict_transformer, to_lonlat
+from areaplan.sources._environment import load_pyogrio
+from areaplan.sources._features import Feature, FeatureTable, feature_label
+from areaplan.sources._files import (
+    MAX_ROWS,
+    library_faults,
+    raise_faults,
+    require_file,
+    sha256_of,
+)
+from areaplan.sources._formats import FORMATS, SAVE_AGAIN, Format, check_container
+from areaplan.sources._geometry_checks import checked_geometries
+from areaplan.sources._text import clean_name, shown
+
+if TYPE_CHECKING:
+    from pyproj import Transformer
+
+# Larger layers are clipped while they are read; smaller ones are read and checked whole, so that a
+# feature with wrong coordinates is found and not merely left out.
+CLIP_ABOVE_ROWS: Final = 100_000
+# Columns by which exports of OpenStreetMap are known.
+_OPENSTREETMAP_COLUMNS: Final = frozenset({"osm_id", "osm_way_id", "@id"})
+LonLatBox = tuple[float, float, float, float]
+
+
+def read_vector(
+    path: Path,
+    name: str,
+    *,
+    dimensions: frozenset[int],
+    layer: str = "",
+    clip_lonlat: LonLatBox | None = None,
+) -> FeatureTable:
+    """Read and check every feature of a vector file.
+
+    Parameters
+    ----------
+    path : Path
+        GeoJSON, GeoPackage, KML or shapefile.
+    name : str
+        The path as the project writes it.
+    dimensions : frozenset of int
+        Kinds of geometry accepted: 0 points, 1 lines, 2 polygons.
+    layer : str
+        Layer to read. With "", all folders of a KML file are read; any other file must then have
+        a single layer.
+    clip_lonlat : tuple of float, optional
+        West, south, east, north in degrees: features outside may be left unread in a large file.
+
+    Returns
+    -------
+    FeatureTable
+        In file order; heights carried by vertices are dropped.
+
+    Raises
+    ------
+    InputError
+        The file is missing, damaged, empty or too large, states no coordinate reference system,
+        or a feature's geometry is not usable; every bad feature is named.
+    """
+    require_file(path, name)
+    kind = _format_of(path, name)
+    parts = check_container(path, name, kind)
+    pyogrio = load_pyogrio()
+    with library_faults(name, path, expected=f"a {kind.words} file", fix=SAVE_AGAIN) as warned:
+        present = [str(row[0]) for row in pyogrio.list_layers(path)]
+    layers = _chosen_layers(present, layer, name, kind)
+    tables = [
+        _read_layer(
+            _Layer(path, name, chosen, chosen if len(present) > 1 else "", kind),
+            dimensions,
+            clip_lonlat,
+        )
+        for chosen in layers
+    ]
+    raise_faults([fault for table in tables for fault in table.faults])
+    rows_read = sum(table.rows_read for table in tables)
+    if rows_read == 0:
+        raise InputError.single(
+            name,
+            "",
+            found="it holds no features",
+            expected="at least one feature",
+            fix="give the right file; where there are none on the ground, write "
+            'none_because = "who looked and when" instead of files',
+        )
+    notes = [*warned, *(note for table in tables for note in table.notes)]
+    unread = [clean_name(other) for other in present if other not in layers]
+    if unread:
+        notes.append(f"{name}: layers not read: {', '.join(unread)}")
+    features = tuple(feature for table in tables for feature in table.features)
+    return FeatureTable(features, sha256_of(parts), rows_read, tuple(dict.fromkeys(notes)))
+
+
+@frozen
+class _Layer:
+    """Where one layer is: file, its name in the project, layer, its label and the format."""
+
+    path: Path
+    file: str
+    layer: str
+    label: str
+    kind: Format
+
+    def reading(self) -> AbstractContextManager[list[str]]:
+        expected = f"a {self.kind.words} file that can be read to its end"
+        return library_faults(self.file, self.path, expected=expected, fix=SAVE_AGAIN)
+
+    def error(self, found: str, expected: str, fix: str) -> InputError:
+        return InputError.single(self.file, self.label, found=found, expected=expected, fix=fix)
+
+
+@frozen(eq=False)
+class _LayerTable:
+    """What one layer gave; no features when there is a fault."""
+
+    rows_read: int
+    features: tuple[Feature, ...] = ()
+    faults: tuple[Fault, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+def _read_layer(
+    source: _Layer, dimensions: frozenset[int], clip_lonlat: LonLatBox | None
+) -> _LayerTable:
+    pyogrio = load_pyogrio()
+    with source.reading():
+        info = pyogrio.read_info(source.path, layer=source.layer, force_feature_count=True)
+    count = int(info["features"])
+    if info["driver"] not in source.kind.drivers:
+        found = f"its content is {shown(str(info['driver']))}"
+        raise source.error(found, f"a {source.kind.words} file", SAVE_AGAIN)
+    if count > MAX_ROWS:
+        fix = "clip the file to the country around the practice area"
+        raise source.error(f"{count:,} features", f"at most {MAX_ROWS:,}", fix)
+    if count == 0:
+        return _LayerTable(0)
+    crs = parse_crs(info["crs"], source.file, source.label, source.kind.missing_crs_fix)
+    transformer = strict_transformer(crs, source.file, source.label)
+    box = _clip_box(transformer, clip_lonlat) if count > CLIP_ABOVE_ROWS else None
+    with source.reading() as notes:
+        meta, _, blobs, columns = pyogrio.raw.read(source.path, layer=source.layer, bbox=box)
+    if box is not None:
+        notes.append(
+            f"{source.file}: {count - len(blobs):,} of {count:,} features lie outside the "
+            "evaluated country and were not read"
+        )
+    elif len(blobs) != count:
+        found = f"{len(blobs)} of {count} features could be read"
+        raise source.error(found, "a file that can be read to its end", SAVE_AGAIN)
+    rows = _attribute_rows([str(field) for field in meta["fields"]], columns, len(blobs))
+    features, faults = _checked_features(source, rows, blobs, transformer, dimensions)
+    return _LayerTable(count, features, faults, tuple(notes))
+
+
+def _clip_box(transformer: Transformer, clip_lonlat: LonLatBox | None) -> LonLatBox | None:
+    """Clip box in the coordinates of the layer; None where it cannot be expressed in them."""
+    if clip_lonlat is None:
+        return None
+    bounds: LonLatBox = transformer.transform_bounds(*clip_lonlat)
+    return bounds if np.isfinite(bounds).all() else None
+
+
+def _checked_features(
+    source: _Layer,
+    rows: list[dict[str, object]],
+    blobs: NDArray[Any],
+    transformer: Transformer,
+    dimensions: frozenset[int],
+) -> tuple[tuple[Feature, ...], tuple[Fault, ...]]:
+    def fault_at(index: int, found: str, expected: str, fix: str) -> Fault:
+        label = feature_label(source.label, index + 1, clean_name(rows[index].get("name")))
+        return Fault(source.file, label, found, expected, fix)
+
+    geometries, faults = checked_geometries(
+        blobs, lambda xy: to_lonlat(transformer, xy), dimensions, fault_at
+    )
+    if faults:
+        return (), tuple(faults)
+    is_openstreetmap = bool(rows) and not _OPENSTREETMAP_COLUMNS.isdisjoint(rows[0])
+    features = (
+        Feature(source.file, source.label, number, row, geometry, is_openstreetmap)
+        for number, (row, geometry) in enumerate(zip(rows, geometries, strict=True), start=1)
+    )
+    return tuple(features), ()
+
+
+def _attribute_rows(
+    fields: list[str], columns: list[NDArray[Any]], count: int
+) -> list[dict[str, object]]:
+    """Columns to one mapping a row, names in lower case.
+
+    Of columns whose names differ only in capitals, the first with a value wins.
+    """
+    rows: list[dict[str, object]] = [{} for _ in range(count)]
+    for field, column in zip(fields, columns, strict=True):
+        key = field.strip().lower()
+        for row, value in zip(rows, column.tolist(), strict=True):
+            is_missing = value is None or (isinstance(value, float) and np.isnan(value))
+            if row.get(key) is None:
+                row[key] = None if is_missing else value
+    return rows
+
+
+def _format_of(path: Path, name: str) -> Format:
+    kind = FORMATS.get(path.suffix.lower())
+    if kind is None:
+        raise InputError.single(
+            name,
+            "",
+            found=f"the ending {shown(path.suffix)} is not known",
+            expected=f"one of {', '.join(FORMATS)}",
+            fix="save the data as GeoJSON or GeoPackage (unpack an archive first)",
+        )
+    return kind
+
+
+def _chosen_layers(present: list[str], wanted: str, name: str, kind: Format) -> list[str]:
+    names = ", ".join(clean_name(layer) for layer in present)
+    if wanted:
+        # GDAL numbers folders of the same name: "Farms", "Farms (#2)".
+        same = re.compile(re.escape(wanted) + r"( \(#\d+\))?")
+        chosen = [layer for layer in present if same.fullmatch(layer)]
+        if not chosen:
+            raise InputError.single(
+                name,
+                "",
+                found=f"there is no layer {shown(wanted)}",
+                expected=f"one of: {names}",
+                fix="correct the layer's name in the project file",
+            )
+        return chosen
+    if len(present) > 1 and not kind.reads_all_layers:
+        raise InputError.single(
+            name,
+            "",
+            found=f"it has {len(present)} layers: {names}",
+            expected="the name of one of them",
+            fix='add layer = "..." to the source in the project file',
+        )
+    return present
