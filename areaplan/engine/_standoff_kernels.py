@@ -14,7 +14,7 @@ import numpy as np
 from numba import njit
 
 # A numpy bool, since numba compiles a function again for each literal True or False.
-CLOSED = np.False_
+CLOSED: Any = np.False_
 
 
 class Frame(NamedTuple):
@@ -80,10 +80,10 @@ def columns_of(
     a = min(max((west - frame.x_min) / frame.cell, -2.0), cols + 2.0)
     b = min(max((east - frame.x_min) / frame.cell, -2.0), cols + 2.0)
     if not is_open:
-        return max(0, int(math.ceil(a)) - 1), min(cols - 1, int(math.floor(b)))
+        return max(0, math.ceil(a) - 1), min(cols - 1, math.floor(b))
     if west >= east:
         return 0, -1
-    return max(0, int(math.floor(a))), min(cols, int(math.ceil(b))) - 1
+    return max(0, math.floor(a)), min(cols, math.ceil(b)) - 1
 
 
 @njit(cache=True, nogil=True)

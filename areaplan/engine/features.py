@@ -144,16 +144,16 @@ def _segments_of(
     ring_segments, ring = _pairs(rings)
     if len(rings):
         is_outer = np.concatenate([[True], polygon[1:] != polygon[:-1]])
-        turn = np.zeros(len(rings))
-        x0, y0, x1, y1 = (ring_segments - ring_segments[_firsts(ring)][ring, :2][:, [0, 1, 0, 1]]).T
-        np.add.at(turn, ring, x0 * y1 - x1 * y0)
+        # Shoelace formula, from the ring's own first point to keep its digits.
+        origin = np.tile(ring_segments[_firsts(ring), :2], 2)[ring]
+        x0, y0, x1, y1 = (ring_segments - origin).T
+        turn = np.bincount(ring, x0 * y1 - x1 * y0)
         is_backward = ((turn > 0.0) != is_outer)[ring]
         ring_segments[is_backward] = ring_segments[is_backward][:, [2, 3, 0, 1]]
+    point_owner, line_owner, area_owner = (owner[dimension == kind] for kind in range(3))
     return (
         np.concatenate([np.hstack([points, points]), line_segments, ring_segments]),
-        np.concatenate(
-            [owner[dimension == 0], owner[dimension == 1][line], owner[dimension == 2][polygon[ring]]]
-        ),
+        np.concatenate([point_owner, line_owner[line], area_owner[polygon[ring]]]),
     )
 
 

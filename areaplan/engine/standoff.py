@@ -107,7 +107,6 @@ def standoff_floor(
         raise ValueError(f"height_m is {height_m}; a slant standoff has no height")
     judged = _judged(grid, applies)
     floor = Floor(grid.full(-math.inf), grid.full(NO_FEATURE, np.int32))
-    is_unknown = np.isnan(features.top_amsl_m)
     if profile == "level":
         value_m = features.top_amsl_m + height_m
         order = _most_demanding_first(value_m)
@@ -115,7 +114,7 @@ def standoff_floor(
                     threads)  # fmt: skip
         return floor
 
-    unknown = np.flatnonzero(is_unknown)
+    unknown = np.flatnonzero(np.isnan(features.top_amsl_m))
     known = _most_demanding_first(features.top_amsl_m)[unknown.size :]
     _give_level(grid, features, radius_m, False, unknown, features.top_amsl_m, judged, floor,
                 threads)  # fmt: skip
@@ -333,8 +332,9 @@ def _shapes(features: FeatureSet) -> kernels.Shapes:
         boxes[:, 2:] = np.maximum.reduceat(high, starts)
     most = int(np.diff(features.first_segment).max(initial=0))
     return kernels.Shapes(
-        features.segments_m, features.first_segment, features.is_area, boxes, features.spread_m, most
-    )
+        features.segments_m, features.first_segment, features.is_area, boxes,
+        features.spread_m, most,
+    )  # fmt: skip
 
 
 def _judged(grid: Grid, applies: BoolArray | None) -> BoolArray:

@@ -11,7 +11,8 @@ from areaplan.sources.spec import SourceSpec
 from areaplan.units import parse_length
 
 _KINDS: Final = tuple(kind.value for kind in SourceKind if kind is not SourceKind.AREA)
-_NEED_DEFAULT_HEIGHT: Final = frozenset(
+# Where a row without a height takes it; the reader demands it when there is such a row.
+_MAY_DEFAULT_HEIGHT: Final = frozenset(
     {SourceKind.STRUCTURES, SourceKind.PERSONS, SourceKind.WIRES, SourceKind.WOODS}
 )
 _MAY_CARRY_DATUM: Final = frozenset({SourceKind.TERRAIN, SourceKind.OBSTACLES})
@@ -188,13 +189,6 @@ def _check_kind_needs(table: Table, kind: SourceKind) -> None:
             f"{_COVERS_WORDS}: where does the silence of this file mean that nothing is there?",
             'add covers = "extent", or "all" if the file speaks for everything around the area',
         )
-    if kind in _NEED_DEFAULT_HEIGHT and not table.has("default_height"):
-        table.note(
-            "default_height",
-            "missing",
-            f"the height above ground taken for {kind.value} that carry none",
-            f'add default_height = "{_DEFAULT_HEIGHT.example}", on the tall side',
-        )
 
 
 def _check_kind_allows(table: Table, kind: SourceKind, *, has_none: bool) -> None:
@@ -202,8 +196,8 @@ def _check_kind_allows(table: Table, kind: SourceKind, *, has_none: bool) -> Non
     no_use = {
         "covers": is_terrain and "terrain speaks where its posts are",
         "layer": (is_terrain or has_none) and "there is no layer to choose here",
-        "default_height": (kind not in _NEED_DEFAULT_HEIGHT or has_none)
-        and f"only {', '.join(sorted(_NEED_DEFAULT_HEIGHT))} with files take a default height",
+        "default_height": (kind not in _MAY_DEFAULT_HEIGHT or has_none)
+        and f"only {', '.join(sorted(_MAY_DEFAULT_HEIGHT))} with files take a default height",
         "vertical_datum": (kind not in _MAY_CARRY_DATUM or has_none)
         and "only terrain and obstacles carry heights above mean sea level",
         "count_as": (kind is not SourceKind.ROADS or has_none)

@@ -20,7 +20,7 @@ from areaplan.planning.limits import as_limit
 from areaplan.planning.plan import Limit, Volume
 from areaplan.planning.project import Margins, Permission, Project
 from areaplan.rules.entry import EntryAnswer, entry_for
-from areaplan.rules.model import RuleSet, Severity
+from areaplan.rules.model import Entry, RuleSet, Severity
 from areaplan.sources.layers import AirspaceVolume
 from areaplan.units import Height, HeightReference
 
@@ -63,43 +63,63 @@ class BlockingVolume:
     source: str
 
 
-def judge_volumes(
-    layers: Layers, ground: Ground, rule_sets: Sequence[RuleSet], project: Project
-) -> tuple[tuple[Volume, ...], tuple[BlockingVolume, ...], tuple[str, ...]]:
-    """Split the published volumes into open ones and ones that block.
+@frozen(eq=False)
+class AirspacePicture:
+    """The published volumes judged.
 
-    Returns
-    -------
+    Attributes
+    ----------
     volumes : tuple of Volume
         Every volume that touches the grid, for drawing.
     blocking : tuple of BlockingVolume
-        Those that are not open, on the grid.
+        Those that are not open.
+    limits : tuple of Limit
+        The rules that said how each volume is entered.
     warnings : tuple of str
         Permissions that expired or name no volume.
     """
+
+    volumes: tuple[Volume, ...]
+    blocking: tuple[BlockingVolume, ...]
+    limits: tuple[Limit, ...]
+    warnings: tuple[str, ...]
+
+
+def judge_volumes(
+    layers: Layers, ground: Ground, rule_sets: Sequence[RuleSet], project: Project
+) -> AirspacePicture:
+    """Split the published volumes into open ones and ones that block."""
     volumes: list[Volume] = []
     blocking: list[BlockingVolume] = []
+    limits: list[Limit] = []
     used: set[str] = set()
     for layer in layers.airspace:
         for row in layer.rows:
-            local = ground.frame.geometry_to_local(row.geometry)
-            covers = cells_touching(
-                ground.grid,
-                FeatureSet.from_geometries([local], 0.0),
-                distance_m=project.margins.airspace_lateral_m,
-            )
+            covers = _covers(row, ground, project.margins)
             if not covers.any():
                 continue
             answer = entry_for(rule_sets, row.airspace_class, row.type_code)
             permission = _permission(row.name, project.permissions, project.day)
-            is_open = answer.entry == "open" or permission is not None
+            is_open = answer.entry is Entry.OPEN or permission is not None
             if permission is not None:
                 used.add(permission.airspace)
+            limits.append(_limit_of(answer))
             volumes.append(_drawn(row, answer, permission, is_open))
             if not is_open:
                 source = ", ".join(layer.record.paths)
                 blocking.append(_blocking(row, answer, covers, project.margins, source))
-    return tuple(volumes), tuple(blocking), _permission_warnings(project, used)
+    return AirspacePicture(
+        tuple(volumes),
+        tuple(blocking),
+        tuple(dict.fromkeys(limits)),
+        _permission_warnings(project, used),
+    )
+
+
+def _covers(row: AirspaceVolume, ground: Ground, margins: Margins) -> BoolArray:
+    local = ground.frame.geometry_to_local(row.geometry)
+    feature = FeatureSet.from_geometries([local], 0.0)
+    return cells_touching(ground.grid, feature, distance_m=margins.airspace_lateral_m)
 
 
 def bands_over(
@@ -112,14 +132,14 @@ def bands_over(
     """Open bands of every cell above a floor (metres AMSL; NaN: unknown)."""
     is_silent = ~covered(layers.airspace, ground, margins.airspace_lateral_m)
     floor = np.where(is_silent, np.nan, floor_amsl_m)
-    volumes = Volumes(
-        lower_m=np.array([row.lower_m for row in blocking], dtype=np.float64),
-        upper_m=np.array([row.upper_m for row in blocking], dtype=np.float64),
-        lower_is_agl=np.array([row.lower_is_agl for row in blocking], dtype=np.bool_),
-        upper_is_agl=np.array([row.upper_is_agl for row in blocking], dtype=np.bool_),
-        lower_is_inclusive=np.ones(len(blocking), dtype=np.bool_),
-        upper_is_inclusive=np.array([row.upper_is_inclusive for row in blocking], dtype=np.bool_),
-        covers=tuple(row.covers for row in blocking),
+    volumes = Volumes.from_covers(
+        (row.covers for row in blocking),
+        ground.grid.shape,
+        lower_m=[row.lower_m for row in blocking],
+        upper_m=[row.upper_m for row in blocking],
+        lower_is_agl=[row.lower_is_agl for row in blocking],
+        upper_is_agl=[row.upper_is_agl for row in blocking],
+        upper_is_inclusive=[row.upper_is_inclusive for row in blocking],
     )
     return open_bands(
         floor,
@@ -140,7 +160,7 @@ def _blocking(
         lower_m = upper_m = math.nan
     return BlockingVolume(
         name=row.name,
-        limit=NO_RULE if answer.rule is None else as_limit(answer.rule),
+        limit=_limit_of(answer),
         lower_m=lower_m,
         upper_m=upper_m,
         lower_is_agl=lower_is_agl,
@@ -149,6 +169,10 @@ def _blocking(
         covers=covers,
         source=source,
     )
+
+
+def _limit_of(answer: EntryAnswer) -> Limit:
+    return NO_RULE if answer.rule is None else as_limit(answer.rule)
 
 
 def _limit_m(limit: Height | None, margins: Margins, *, is_upper: bool) -> tuple[float, bool]:
@@ -194,10 +218,8 @@ def _drawn(
     if permission is not None:
         until = f" until {permission.expires}" if permission.expires else ""
         reason = f"permission: {permission.reason}{until}"
-    elif answer.rule is None:
-        reason = NO_RULE.title
     else:
-        reason = answer.rule.title
+        reason = _limit_of(answer).title
     upper = "unknown" if row.upper is None else str(row.upper)
     return Volume(
         name=row.name,

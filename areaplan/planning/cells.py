@@ -94,11 +94,6 @@ def answer_cells(
     """Assemble the cells in whole feet and the table of binders that they index."""
     is_unknown = np.isnan(floor.amsl_m) | bands.is_unknown | np.isnan(ground.highest_amsl_m)
     binders = floor.binders + tuple(Binder(row.limit, row.name) for row in blocking)
-    sector_ft = feet_up_array(glide.sectors.required_amsl_m)
-    lowest = sector_ft.argmin(axis=0)[None]
-    field = np.take_along_axis(glide.sectors.field, lowest, axis=0)[0]
-    is_reached = np.take_along_axis(sector_ft, lowest, axis=0)[0] != UNREACHABLE_FT
-    is_dark = np.isnan(ground.highest_amsl_m)
     floor_ft = feet_up_array(floor.amsl_m)
     floor_ft[is_unknown] = UNKNOWN_FT
     cells = Cells(
@@ -109,9 +104,9 @@ def answer_cells(
         bands_binder=_bands_binder(bands, floor, is_unknown),
         is_legal_unknown=is_unknown,
         glide_required_amsl_ft=feet_up_array(glide.required_amsl_m),
-        sector_amsl_ft=sector_ft,
-        sector_field=glide.sectors.field,
-        field=np.where(is_reached & ~is_dark, field, np.int16(NOBODY)),
+        sector_amsl_ft=feet_up_array(glide.sector_amsl_m),
+        sector_field=glide.sector_field,
+        field=glide.field,
         is_in_area=is_in_area,
     )
     return cells, binders

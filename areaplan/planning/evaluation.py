@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Final
 
 from areaplan.planning.airspace import bands_over, judge_volumes
@@ -18,11 +18,11 @@ from areaplan.planning.judging import (
 )
 from areaplan.planning.layers import Layers
 from areaplan.planning.limits import area_cells, as_limit, rule_surfaces, rules_in_force
-from areaplan.planning.plan import Plan
+from areaplan.planning.plan import Limit, Plan
 from areaplan.planning.project import Project
 from areaplan.planning.reading import read_layers
 from areaplan.planning.things import height_disagreements
-from areaplan.rules.loading import load_rule_set
+from areaplan.rules.loading import load_rule_sets
 from areaplan.rules.model import Severity
 from areaplan.sources.layers import SourceRecord
 
@@ -60,10 +60,7 @@ def evaluate(project: Project, progress: Callable[[str], None] = silent) -> Plan
     InputError
         A source or rule file is unusable; with all faults of all sources.
     """
-    rule_sets = tuple(
-        load_rule_set(name, path)
-        for name, path in zip(project.rule_sets, project.rule_paths, strict=True)
-    )
+    rule_sets = load_rule_sets(project.rule_sets, project.rule_paths)
     layers, ground = read_layers(project, progress)
     is_in_area = area_cells(layers.area.rows[0].geometry, ground)
     rules = rules_in_force(rule_sets, project.activities)
@@ -74,18 +71,28 @@ def evaluate(project: Project, progress: Callable[[str], None] = silent) -> Plan
         [row for row in surfaces if row.limit.severity is not Severity.ADVISORY], ground
     )
     progress("airspace")
-    volumes, blocking, permission_warnings = judge_volumes(layers, ground, rule_sets, project)
-    bands = bands_over(floor.amsl_m, blocking, ground, layers, project.margins)
+    airspace = judge_volumes(layers, ground, rule_sets, project)
+    bands = bands_over(floor.amsl_m, airspace.blocking, ground, layers, project.margins)
     progress("gliding distance")
     glide = glide_surfaces(project, layers, ground)
 
     progress("judging the area")
-    cells, binders = answer_cells(ground, floor, bands, blocking, glide, is_in_area)
+    cells, binders = answer_cells(ground, floor, bands, airspace.blocking, glide, is_in_area)
     planned_ft = project.planned_altitudes_amsl_ft
     tallies = tally(cells)
     table = altitude_table(cells, planned_ft)
     planned = tuple(tallies.at(altitude) for altitude in planned_ft)
     records = _records(layers)
+    findings = find_all(
+        surfaces,
+        airspace.blocking,
+        glide,
+        rules,
+        ground,
+        is_in_area,
+        planned_ft,
+        project.margins.airspace_vertical_m,
+    )
     return Plan(
         project=project,
         frame=ground.frame,
@@ -95,31 +102,22 @@ def evaluate(project: Project, progress: Callable[[str], None] = silent) -> Plan
         fields=glide.fields,
         limits=tuple(as_limit(rule) for rule in rules),
         binders=binders,
-        volumes=volumes,
+        volumes=airspace.volumes,
         standoffs=tuple(row.standoff for row in surfaces if row.standoff is not None),
         verdict=overall_verdict(planned),
         planned=planned,
         by_altitude=tuple(tallies.at(altitude) for altitude in table),
         block=find_block(tallies, planned_ft),
         best=best_altitude(tallies, table, planned_ft),
-        findings=find_all(
-            surfaces,
-            blocking,
-            glide,
-            rules,
-            ground,
-            is_in_area,
-            planned_ft,
-            project.margins.airspace_vertical_m,
-        ),
+        findings=findings,
         sources=records,
         cautions=CAUTIONS,
         warnings=(
-            *permission_warnings,
+            *airspace.warnings,
             *glide.warnings,
             *_data_warnings(project, layers, records),
             *height_disagreements(layers, ground),
-            *(f"rule {rule.id}: confirm: {rule.confirm}" for rule in rules if rule.confirm),
+            *_to_confirm([*(row.limit for row in findings), *airspace.limits]),
         ),
     )
 
@@ -144,6 +142,15 @@ def _records(layers: Layers) -> tuple[SourceRecord, ...]:
         layers.area.record,
         layers.terrain.record,
         *(layer.record for group in groups for layer in group),
+    )
+
+
+def _to_confirm(limits: Iterable[Limit]) -> tuple[str, ...]:
+    """Sentences on the rules that play a part here and whose text is not certain."""
+    return tuple(
+        f"rule {limit.rule}: confirm: {limit.confirm}"
+        for limit in dict.fromkeys(limits)
+        if limit.confirm
     )
 
 

@@ -124,10 +124,8 @@ def _glide_findings(
     """The glide judged under every rule that asks for it; under our own criterion if none does."""
     limits = [as_limit(rule) for rule in rules if rule.kind is RuleKind.EMERGENCY_LANDING]
     required = glide.required_amsl_m[place.is_in_area].astype(np.float64)
-    lowest_sector = glide.sectors.required_amsl_m[:, place.is_in_area].argmin(axis=0)[None]
-    field = np.take_along_axis(glide.sectors.field[:, place.is_in_area], lowest_sector, axis=0)[0]
     names = tuple(row.name for row in glide.fields)
-    margins = _Margins(z_m - required, names, field.astype(np.int32))
+    margins = _Margins(z_m - required, names, glide.field[place.is_in_area].astype(np.int32))
     found = [
         _finding(limit, margins, place, altitude_ft, glide.sources)
         for limit in limits or [GLIDE_LIMIT]

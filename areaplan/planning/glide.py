@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Final
+from typing import Final, cast
 
 import numpy as np
 from attrs import frozen
 
 from areaplan.atmosphere import true_airspeed
 from areaplan.engine.features import FeatureSet
-from areaplan.engine.glide import SectorSurfaces, sector_surfaces
+from areaplan.engine.glide import sector_surfaces
 from areaplan.engine.moves import MoveLosses, move_losses
 from areaplan.engine.standoff import cells_inside_index, raise_ground
 from areaplan.engine.worst_heading import TurnModel, worst_heading
@@ -39,8 +39,12 @@ class Glide:
     ----------
     required_amsl_m : float32 array of the grid's shape
         Whatever the heading; NaN unknown, inf unreachable.
-    sectors : SectorSurfaces
-        By departure sector.
+    sector_amsl_m : float32 array, shape (12, rows, cols)
+        By departure sector; NaN unknown, inf unreachable.
+    sector_field : int16 array, shape (12, rows, cols)
+        The field that each sector's glide ends at; NOBODY where none.
+    field : int16 array of the grid's shape
+        The field of the lowest of the twelve sectors; NOBODY where none.
     fields : tuple of LandingField
         Fields of all layers, in the order that indices mean.
     warnings : tuple of str
@@ -49,7 +53,9 @@ class Glide:
     """
 
     required_amsl_m: Float32Array
-    sectors: SectorSurfaces
+    sector_amsl_m: Float32Array
+    sector_field: Int16Array
+    field: Int16Array
     fields: tuple[LandingField, ...]
     warnings: tuple[str, ...]
     sources: tuple[str, ...]
@@ -71,6 +77,7 @@ def glide_surfaces(project: Project, layers: Layers, ground: Ground) -> Glide:
     cell_m = ground.grid.cell_m
     sectors = sector_surfaces(surface, arrival, cell_m, losses, field_of)
     required = worst_heading(sectors, surface, cell_m, model)
+    labels = cast(Int16Array, sectors.field)  # asked for, hence there
     allowance = np.float32(cell_m * math.sqrt(0.5) * _greatest_loss(losses))
     used: list[Layer[object]] = [
         *layers.fields,
@@ -81,11 +88,18 @@ def glide_surfaces(project: Project, layers: Layers, ground: Ground) -> Glide:
     ]
     return Glide(
         required + allowance,
-        SectorSurfaces(sectors.required_amsl_m + allowance, sectors.field),
+        sectors.required_amsl_m + allowance,
+        labels,
+        _field_of_lowest(sectors.required_amsl_m, labels),
         fields,
         warnings,
         layers.terrain.record.paths + tuple(path for layer in used for path in layer.record.paths),
     )
+
+
+def _field_of_lowest(sector_amsl_m: Float32Array, sector_field: Int16Array) -> Int16Array:
+    lowest = np.where(np.isnan(sector_amsl_m), np.float32(np.inf), sector_amsl_m).argmin(axis=0)
+    return np.asarray(np.take_along_axis(sector_field, lowest[np.newaxis], axis=0)[0])
 
 
 def _arrivals(
@@ -151,13 +165,12 @@ def _greatest_loss(losses: MoveLosses) -> float:
 
 def _turn_model(project: Project, ground: Ground) -> TurnModel:
     aircraft, margins = project.aircraft, project.margins
-    # The faster end: wider turns, longer reaction distance, more sink.
     return TurnModel(
         bank_deg=margins.turn_bank_deg,
-        tas_mps=_airspeeds(aircraft.best_glide_speed_mps, project, ground)[1],
+        tas_mps=_airspeeds(aircraft.best_glide_speed_mps, project, ground),
         glide_ratio=aircraft.glide_ratio_used,
         reaction_time_s=margins.reaction_time_s,
-        manoeuvre_tas_mps=_airspeeds(aircraft.manoeuvre_speed_mps, project, ground)[1],
+        manoeuvre_tas_mps=_airspeeds(aircraft.manoeuvre_speed_mps, project, ground),
         wind_speed_mps=project.wind.speed_mps,
         wind_from_deg_true=project.wind.from_deg_true,
     )

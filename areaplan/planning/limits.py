@@ -59,6 +59,7 @@ def as_limit(rule: Rule) -> Limit:
         quote=rule.quote,
         document=rule.citation,
         confirm=rule.confirm,
+        reading=rule.reading,
     )
 
 
@@ -168,9 +169,14 @@ def _columns(
 
 
 def _is_surface_area(row: AirspaceVolume, rule: Rule) -> bool:
-    is_class = row.airspace_class in rule.airspace_classes or row.type_code in rule.airspace_types
-    # An unknown lower limit may be the surface.
-    return is_class and (row.lower is None or row.lower.reference is HeightReference.SFC)
+    is_class = (
+        row.airspace_class.upper() in rule.airspace_classes
+        or row.type_code.upper() in rule.airspace_types
+    )
+    if row.lower is None:
+        return is_class  # an unknown lower limit may be the surface
+    is_from_ground = row.lower.reference is HeightReference.AGL and row.lower.value_m <= 0.0
+    return is_class and (row.lower.reference is HeightReference.SFC or is_from_ground)
 
 
 def _with_terrain(

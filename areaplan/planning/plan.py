@@ -65,6 +65,8 @@ class Limit:
         Document, section and edition in one line.
     confirm : str
         Why the value must be confirmed before use; "" when the text was verified.
+    reading : str
+        How the tool applies the words, where they leave a choice; "" where they do not.
     """
 
     rule: str
@@ -73,6 +75,7 @@ class Limit:
     quote: str
     document: str
     confirm: str = ""
+    reading: str = ""
 
 
 @frozen

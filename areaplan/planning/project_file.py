@@ -13,6 +13,7 @@ from areaplan.errors import InputError, QuantityError
 from areaplan.planning._source_tables import read_area, read_sources, resolve_file
 from areaplan.planning._toml_table import Bounds, Faults, Table, describe, nearest_fix
 from areaplan.planning.project import Aircraft, Margins, Permission, Project
+from areaplan.rules.loading import builtin_rule_sets
 from areaplan.units import (
     FOOT_M,
     KNOT_MPS,
@@ -32,7 +33,6 @@ _MOST_ALTITUDES: Final = 12
 _ALTITUDES_AMSL_FT: Final = (-1000, 18000)  # lowest dry ground to where altitudes become levels
 _WHOLE_FOOT_SLACK_FT: Final = 1e-6
 _ACTIVITIES: Final = ("training", "aerobatic")
-_BUILT_IN_RULES: Final = ("us", "icao-eu")
 
 _SPEED: Final = Bounds(parse_speed, "15 kt", "250 kt", "65 kt")
 _DERATING: Final = Bounds(
@@ -237,17 +237,18 @@ def _altitude_ft(head: Table, number: int, text: str) -> int | None:
 
 
 def _rules(head: Table, folder: Path) -> tuple[tuple[str, ...], tuple[Path | None, ...]]:
-    expected = f"a list of rule sets: {', '.join(_BUILT_IN_RULES)}, or a policy file in TOML"
+    built_in = builtin_rule_sets()
+    expected = f"a list of rule sets: {', '.join(built_in)}, or a policy file in TOML"
     names = head.texts("rules", expected, '["us"]')
     paths: list[Path | None] = []
     for number, name in enumerate(names, 1):
         key = f"rules[{number}]"
-        if name in _BUILT_IN_RULES:
+        if name in built_in:
             paths.append(None)
         elif name.endswith(".toml"):
             paths.append(resolve_file(head, key, name, folder))
         else:
-            head.note(key, repr(name), expected, nearest_fix(name, _BUILT_IN_RULES))
+            head.note(key, repr(name), expected, nearest_fix(name, built_in))
     return names, tuple(paths)
 
 

@@ -7,6 +7,7 @@ and what the ground below plus its height gives, raised and widened by its accur
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -180,7 +181,7 @@ def _obstacles(layers: Iterable[Layer[Obstacle]], ground: Ground) -> _Batch:
     keep = _near(ground, local, spread)
     return _Batch(
         [f"{rows[i].kind.lower() or 'obstacle'} {rows[i].name}" for i in keep],
-        list(shapely.points(lon[keep], lat[keep])) if len(keep) else [],
+        [shapely.Point(lon[i], lat[i]) for i in keep],
         [local[i] for i in keep],
         top[keep],
         spread[keep],
@@ -221,7 +222,7 @@ def _pieces(geometry: BaseGeometry) -> list[BaseGeometry]:
     pieces: list[BaseGeometry] = []
     for line in shapely.get_parts(geometry):
         xy = shapely.get_coordinates(shapely.segmentize(line, step_deg))
-        pieces += [shapely.LineString(pair) for pair in zip(xy[:-1], xy[1:], strict=True)]
+        pieces += [shapely.LineString(pair) for pair in pairwise(xy)]
     return pieces
 
 

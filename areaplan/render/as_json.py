@@ -86,6 +86,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "share_met": finding.share_met,
         "quote": finding.limit.quote,
         "document": finding.limit.document,
+        "reading": finding.limit.reading,
         "confirm": finding.limit.confirm,
         "sources": list(finding.sources),
     }

@@ -11,15 +11,22 @@ from typing import Final
 from attrs import asdict
 
 from areaplan.errors import InputError
-from areaplan.planning.plan import Plan
+from areaplan.planning.plan import Plan, Verdict
 from areaplan.render.map_cells import altitude_span_ft, as_script_json, page_cells
 from areaplan.render.map_classes import CLASS_STYLES
 from areaplan.render.map_controls import controls_html
-from areaplan.render.map_figure import OfflineFigure, OfflineMap, Verbatim, leaflet_files
+from areaplan.render.map_figure import (
+    OfflineFigure,
+    OfflineMap,
+    StartPage,
+    Verbatim,
+    leaflet_files,
+)
+from areaplan.render.map_markup import verdict_words
 from areaplan.render.map_place import fit_place, lonlat_box
 from areaplan.render.map_shapes import field_outlines, page_shapes
 from areaplan.render.map_sheet import sheet_html
-from areaplan.render.text import CLASS_WORDS, VERDICT_WORDS
+from areaplan.render.text import CLASS_WORDS
 
 LARGEST_FILE_BYTES: Final = 12_000_000
 # Kept free of the cells: sheet, scripts and policy round them.
@@ -117,7 +124,7 @@ def map_html(plan: Plan) -> str:
             }
             for style in CLASS_STYLES
         ],
-        "verdict_words": {verdict.value: words for verdict, words in VERDICT_WORDS.items()},
+        "verdict_words": {one.value: verdict_words(one) for one in Verdict},
     }
     figure = OfflineFigure(f"{plan.project.name}: practice area", leaflet_files())
     for name in _STYLES:
@@ -131,11 +138,10 @@ def map_html(plan: Plan) -> str:
     ):
         block = Verbatim(f'<script type="application/json" id="{name}">{text}</script>')
         figure.html.add_child(block, name=name)
-    chart = _chart(plan)
-    figure.add_child(chart)
+    figure.add_child(_chart(plan))
     for name in _SCRIPTS:
         figure.script.add_child(Verbatim(_page_file(name)), name=name)
-    html = figure.offline_html(last=f"areaplan.start({chart.get_name()});")
+    html = figure.offline_html()
     size_bytes = len(html.encode("utf-8"))
     if size_bytes > LARGEST_FILE_BYTES:
         raise InputError.single(
@@ -150,11 +156,11 @@ def map_html(plan: Plan) -> str:
 
 def _chart(plan: Plan) -> OfflineMap:
     """The folium map, centred on the frame; the page then fits it to the area."""
-    return OfflineMap(
+    chart = OfflineMap(
         location=[plan.frame.lat, plan.frame.lon],
         tiles=None,
         zoom_start=12,
-        zoom_control="topright",
+        zoom_control="bottomright",
         prefer_canvas=True,
         min_zoom=8,
         max_zoom=18,
@@ -163,6 +169,8 @@ def _chart(plan: Plan) -> OfflineMap:
         fade_animation=False,
         bounce_at_zoom_limits=False,
     )
+    chart.add_child(StartPage(), name="start")
+    return chart
 
 
 def _page_file(name: str) -> str:

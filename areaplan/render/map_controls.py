@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from html import escape
 
 from areaplan.planning.plan import Plan
+from areaplan.render.map_markup import said, verdict_words
 from areaplan.render.text import feet_text
 from areaplan.units import Wind
 
@@ -26,11 +27,20 @@ def controls_html(plan: Plan, lowest_ft: int, highest_ft: int) -> str:
         _altitude(planned, start, lowest_ft, highest_ft)
         + _answer()
         + _marks(plan.project.wind)
-        + '<button id="sheet-toggle" type="button" aria-expanded="false" aria-controls="sheet">'
-        "Sheet</button>"
-        '<p id="trouble" role="alert" hidden></p>'
+        + _toggle(plan)
+        + '<p id="trouble" role="alert" hidden></p>'
         "<noscript><p class='trouble'>This map is drawn by scripts inside this file, and scripts "
         "are switched off here. The tables of the sheet are complete without them.</p></noscript>"
+    )
+
+
+def _toggle(plan: Plan) -> str:
+    """Head of the page on a small screen: name, verdict, and the way to the sheet."""
+    warnings = f", {len(plan.warnings)} warnings" if plan.warnings else ""
+    return (
+        '<button id="sheet-toggle" type="button" aria-expanded="false" aria-controls="sheet">'
+        f'<span class="title">{said(plan.project.name)}: {verdict_words(plan.verdict)}{warnings}'
+        '</span><span class="action">Sheet</span></button>'
     )
 
 
@@ -51,6 +61,7 @@ def _altitude(planned: Iterable[int], start_ft: int, lowest_ft: int, highest_ft:
         '<canvas id="altitude-chart" aria-hidden="true"></canvas>'
         f'<input id="altitude" type="range" {limits} aria-label="Altitude, feet above mean sea '
         'level">'
+        '<p class="aid-line">Planning aid only, not for navigation.</p>'
         '<p id="altitude-said" class="unseen" role="status"></p>'
         "</section>"
     )

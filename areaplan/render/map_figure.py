@@ -12,7 +12,7 @@ from importlib.metadata import distribution
 from typing import Any, Final
 
 import folium
-from branca.element import Element, Figure, Link
+from branca.element import Element, Figure, Link, MacroElement
 from folium.template import Template
 
 # Subresource hashes of Leaflet 1.9.4 as https://leafletjs.com/download.html prints them.
@@ -81,6 +81,18 @@ class OfflineMap(folium.Map):
         var {{ this.get_name() }} = L.map({{ this.get_name()|tojson }},
           {center: {{ this.location|tojson }}, crs: L.CRS.{{ this.crs }},
            ...{{ this.options|tojavascript }}});
+        {%- endmacro -%}
+        """
+    )
+
+
+class StartPage(MacroElement):
+    """The last line of the page's script: hands the map that folium made to our own code."""
+
+    _template = Template(
+        """
+        {%- macro script(this, kwargs) -%}
+        areaplan.start({{ this._parent.get_name() }});
         {%- endmacro -%}
         """
     )
@@ -175,7 +187,8 @@ def leaflet_files() -> dict[str, str]:
                 f"{found} is not Leaflet 1.9.4: sha256 {digest}, expected {expected}; "
                 "reinstall django-js-lib-leaflet 1.9.4.1"
             )
-        texts[name] = content.decode("utf-8")
+        # A browser hashes scripts and styles after it has turned CR LF into LF.
+        texts[name] = content.decode("utf-8").replace("\r\n", "\n")
     texts["leaflet.js"] = (
         f"/*\n{_LEAFLET_LICENCE}\n*/\n" + texts["leaflet.js"].partition("//# sourceMappingURL")[0]
     )

@@ -5,10 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from html import escape
 
+from areaplan.planning.plan import Verdict
+
 
 def said(text: object) -> str:
     """Text from the data: escaped, and kept from turning the direction of what stands round it."""
     return f"<bdi>{escape(str(text))}</bdi>"
+
+
+def verdict_words(verdict: Verdict) -> str:
+    """The verdict as the outputs print it, such as ``NOT MET``."""
+    return verdict.value.replace("_", " ")
 
 
 def table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:

@@ -8,10 +8,9 @@ from html import escape
 from areaplan.planning.judging import overall_verdict
 from areaplan.planning.plan import Finding, Plan, Shares, Verdict
 from areaplan.render.map_classes import CLASS_STYLES
-from areaplan.render.map_markup import bullets, said, section, table, terms
+from areaplan.render.map_markup import bullets, said, section, table, terms, verdict_words
 from areaplan.render.text import (
     CLASS_WORDS,
-    VERDICT_WORDS,
     feet_text,
     percent_down,
     percent_up,
@@ -52,7 +51,7 @@ def sheet_html(plan: Plan, notes: Sequence[str]) -> str:
 
 def verdict_badge(verdict: Verdict) -> str:
     """The verdict in words inside a frame of its own; the frame's line differs, not its colour."""
-    return f'<span class="verdict {_VERDICT_CLASS[verdict]}">{VERDICT_WORDS[verdict]}</span>'
+    return f'<span class="verdict {_VERDICT_CLASS[verdict]}">{verdict_words(verdict)}</span>'
 
 
 def _title(plan: Plan) -> str:
@@ -70,7 +69,7 @@ def _title(plan: Plan) -> str:
 
 def _after_verdict(plan: Plan) -> str:
     """The verdict line without the verdict itself, which stands in its badge."""
-    return verdict_line(plan).removeprefix(VERDICT_WORDS[plan.verdict]).strip() + "."
+    return verdict_line(plan).removeprefix(verdict_words(plan.verdict)).strip() + "."
 
 
 def _warnings(plan: Plan) -> str:

@@ -65,7 +65,8 @@ def plan_text(plan: Plan) -> str:
     lines += textwrap.wrap(f"Verdict: {verdict_line(plan)}.", WIDTH)
     lines += ["", "At the planned altitudes (AMSL), shares of the area:"]
     lines += _shares_table(plan.planned)
-    lines += ["", "By altitude:", *_shares_table(plan.by_altitude)]
+    told = [row for row in plan.by_altitude if row.legal_share or row.safe_share]
+    lines += ["", "By altitude:", *_shares_table(told or plan.by_altitude[-1:])]
     lines += ["", "Findings, the smallest margin first:"]
     lines += [line for finding in plan.findings for line in _finding_lines(finding)]
     if plan.warnings:
@@ -190,6 +191,8 @@ def _finding_lines(finding: Finding) -> list[str]:
     lines += _indented("; ".join(parts))
     if finding.verdict is not Verdict.MET and finding.limit.quote:
         lines += _indented(f'"{finding.limit.quote}" - {finding.limit.document}')
+        if finding.limit.reading:
+            lines += _indented(f"Applied so: {finding.limit.reading}")
     if finding.limit.confirm:
         lines += _indented(f"CONFIRM: {finding.limit.confirm}")
     return lines

@@ -53,7 +53,7 @@ _CLASS_LETTERS: Final = tuple("ABCDEFG")
 def read_rules(top: TableReader) -> tuple[Rule, ...]:
     """Read every rule of a file; the caller looks at the faults before it uses them."""
     readers = top.tables("rule", "rule")
-    if not readers and "rule" not in top.table:
+    if not readers and top.table.get("rule", []) == []:
         top.missing("rule", "one [[rule]] table or more")
     seen: set[str] = set()
     rules = []
@@ -76,22 +76,8 @@ def _rule(reader: TableReader, identifier: str) -> Rule | None:
         return None  # which keys belong here depends on the kind
     keys = _KEYS_OF_KIND[kind]
     reader.refuse_other_keys((*_COMMON_KEYS, *keys), f'a "{kind}" rule')
-    unit = reader.text("binding_unit", "")
-    has_height, has_radius = "height" in keys, "radius" in keys
-    is_lateral = kind is RuleKind.LATERAL_DISTANCE
-    height_m = (
-        reader.printed_length_m("height", unit, may_be_unlimited=is_lateral) if has_height else None
-    )
-    radius_m = (
-        reader.printed_length_m("radius", unit, may_be_unlimited=False) if has_radius else None
-    )
-    if unit and not any("(" in str(reader.table.get(key)) for key in ("height", "radius")):
-        expected = "nothing, as neither height nor radius is a printed pair"
-        reader.fault("binding_unit", found=repr(unit), expected=expected, fix="take it out")
-    if radius_m == 0.0:
-        fix = "compare with the document"
-        reader.fault("radius", found="0", expected="a length above 0", fix=fix)
     severity = reader.word("severity", Severity)
+    classes, types = _airspace(reader) if "airspace_classes" in keys else ((), ())
     fields: dict[str, Any] = {
         "id": identifier,
         "title": reader.text("title"),
@@ -99,15 +85,11 @@ def _rule(reader: TableReader, identifier: str) -> Rule | None:
         "severity": severity,
         "where": _where(reader) if "where" in keys else tuple(Ground),
         "activity": reader.word("activity", Activity, Activity.ANY),
-        "height_m": height_m,
-        "height_text": reader.text("height", "") if has_height else "",
-        "radius_m": radius_m,
-        "radius_text": reader.text("radius", "") if has_radius else "",
-        "binding_unit": unit,
-        "is_radius_inclusive": reader.flag("is_radius_inclusive") if has_radius else False,
-        "counts": reader.words("counts", _COUNTED_BY_KIND[kind]) if has_radius else (),
-        "airspace_classes": (),
-        "airspace_types": (),
+        **_lengths(reader, kind, keys),
+        "is_radius_inclusive": reader.flag("is_radius_inclusive") if "radius" in keys else False,
+        "counts": reader.words("counts", _COUNTED_BY_KIND[kind]) if "radius" in keys else (),
+        "airspace_classes": classes,
+        "airspace_types": types,
         "entry": _entry(reader, severity) if "entry" in keys else None,
         "document": reader.text("document"),
         "section": reader.text("section"),
@@ -118,9 +100,34 @@ def _rule(reader: TableReader, identifier: str) -> Rule | None:
         "confirm": reader.text("confirm", ""),
         "examples": tuple(_example(one) for one in reader.tables("example", "example")),
     }
-    if "airspace_classes" in keys:
-        fields["airspace_classes"], fields["airspace_types"] = _airspace(reader)
-    return Rule(**fields) if len(reader.faults) == before else None
+    return Rule(**fields) if identifier and len(reader.faults) == before else None
+
+
+def _lengths(reader: TableReader, kind: RuleKind, keys: tuple[str, ...]) -> dict[str, Any]:
+    unit = reader.text("binding_unit", "")
+    if unit and not any("(" in str(reader.table.get(key)) for key in ("height", "radius")):
+        expected = "nothing, as neither height nor radius is a printed pair"
+        reader.fault("binding_unit", found=repr(unit), expected=expected, fix="take it out")
+    height_m = radius_m = None
+    if "height" in keys:
+        is_lateral = kind is RuleKind.LATERAL_DISTANCE
+        height_m = reader.printed_length_m("height", unit, may_be_unlimited=is_lateral)
+    if "radius" in keys:
+        radius_m = reader.printed_length_m("radius", unit, may_be_unlimited=False)
+    if radius_m == 0.0:
+        fix = "compare with the document"
+        reader.fault("radius", found="0", expected="a length above 0", fix=fix)
+    return {
+        "height_m": height_m,
+        "height_text": _printed(reader, "height"),
+        "radius_m": radius_m,
+        "radius_text": _printed(reader, "radius"),
+        "binding_unit": unit,
+    }
+
+
+def _printed(reader: TableReader, key: str) -> str:
+    return " ".join(str(reader.table.get(key, "")).split())
 
 
 def _where(reader: TableReader) -> tuple[Ground, ...]:
@@ -161,7 +168,6 @@ def _example(reader: TableReader) -> Example:
     if has_altitude != ("allowed" in reader.table):
         reader.missing("allowed" if has_altitude else "altitude", "altitude together with allowed")
         has_altitude = False
-    floor = reader.table.get("floor")
     return Example(
         source=reader.text("source"),
         ground=reader.word("ground", Ground),
@@ -171,14 +177,15 @@ def _example(reader: TableReader) -> Example:
             reader.quantity("altitude", parse_altitude_amsl, 0.0) if has_altitude else None
         ),
         is_allowed=reader.flag("allowed") if has_altitude else None,
-        expected_floor_amsl_m=(
-            None
-            if not has_floor
-            else _FLOOR_WORDS[floor]
-            if isinstance(floor, str) and floor in _FLOOR_WORDS
-            else reader.quantity("floor", parse_altitude_amsl, 0.0)
-        ),
+        expected_floor_amsl_m=_expected_floor(reader) if has_floor else None,
     )
+
+
+def _expected_floor(reader: TableReader) -> float:
+    word = reader.table["floor"]
+    if isinstance(word, str) and word in _FLOOR_WORDS:
+        return _FLOOR_WORDS[word]
+    return reader.quantity("floor", parse_altitude_amsl, 0.0)
 
 
 def _thing(reader: TableReader) -> ExampleThing:

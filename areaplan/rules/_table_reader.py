@@ -66,24 +66,25 @@ class TableReader:
         """Text on one line; required, and not empty, unless a default is given."""
         if key not in self.table and default is not None:
             return default
-        expected = "text in quotes" if default is not None else "text in quotes, not empty"
+        expected = "text in quotes, not empty"
         if key not in self.table:
             self.missing(key, expected)
             return ""
         value = self.table[key]
-        if not isinstance(value, str) or (default is None and not value.strip()):
-            self.fault(key, found=repr(value), expected=expected, fix="write it in quotes")
-            return ""
-        return " ".join(value.split())
+        line = _line(value)
+        if line is None or (not line and default is None):
+            fix = "write it in quotes, without control characters"
+            self.fault(key, found=repr(value), expected=expected, fix=fix)
+        return line or ""
 
     def texts(self, key: str) -> tuple[str, ...]:
         """Optional list of texts, each on one line and not empty."""
         value = self.table.get(key, [])
-        if not isinstance(value, list) or not all(isinstance(v, str) and v.strip() for v in value):
+        lines = [_line(item) for item in value] if isinstance(value, list) else [None]
+        if not all(lines):
             fix = 'write a list such as ["...", "..."]'
             self.fault(key, found=repr(value), expected="a list of texts", fix=fix)
-            return ()
-        return tuple(" ".join(v.split()) for v in value)
+        return tuple(line for line in lines if line)
 
     def word(self, key: str, words: type[Word], default: Word | None = None) -> Word:
         """One of the words of an enumeration."""
@@ -188,6 +189,12 @@ class TableReader:
         fix = _nearest(str(value), [choice.value for choice in choices])
         self.fault(key, found=repr(value), expected=_one_of(choices), fix=fix)
         return filler
+
+
+def _line(value: object) -> str | None:
+    """Text on one line; None where it is no text, or holds what can't be printed."""
+    line = " ".join(value.split()) if isinstance(value, str) else None
+    return line if line is not None and line.isprintable() else None
 
 
 def _one_of(words: Iterable[StrEnum]) -> str:

@@ -16,6 +16,7 @@ from areaplan.rules._table_reader import TableReader
 from areaplan.rules.model import RuleSet
 
 _SUFFIX: Final = ".toml"
+_NEAR: Final = 0.4  # likeness from which a built-in set's name is offered instead of a mistyped one
 _SET_KEYS: Final = ("id", "title", "authority", "notes", "types_ruled_by_class", "rule")
 
 
@@ -117,13 +118,14 @@ def _read(name: str, path: Path | None, place: str) -> bytes:
             return path.read_bytes()
         except OSError as error:
             found = error.strerror or type(error).__name__
-            fix = "correct the path in the project's rules"
+            near = get_close_matches(name.lower(), builtin_rule_sets(), n=1, cutoff=_NEAR)
+            fix = "correct the path" + (f', or did you mean "{near[0]}"?' if near else "")
             raise InputError.single(
                 place, "", found=found, expected="a readable rule file", fix=fix
             ) from error
     known = builtin_rule_sets()
     if name not in known:
-        near = get_close_matches(name.lower(), known, n=1, cutoff=0.4)
+        near = get_close_matches(name.lower(), known, n=1, cutoff=_NEAR)
         fix = f'did you mean "{near[0]}"?' if near else f"use one of these, or a file *{_SUFFIX}"
         expected = "one of " + ", ".join(f'"{word}"' for word in known)
         raise InputError.single(place, "", found="no such set", expected=expected, fix=fix)

@@ -6,12 +6,13 @@ import math
 import textwrap
 from collections.abc import Sequence
 from datetime import date
+from enum import StrEnum
 from pathlib import Path
 from typing import Any, Final
 
 import attrs
 
-from areaplan.rules.model import Activity, Example, Ground, Rule, RuleKind, RuleSet
+from areaplan.rules.model import Activity, Counted, Example, Ground, Rule, RuleKind, RuleSet
 
 _WIDTH: Final = 96
 _UNLIMITED: Final = "unlimited"
@@ -21,12 +22,16 @@ _GROUND_WORDS: Final = {
     Ground.SPARSE: "open water and sparse country",
     Ground.OTHER: "other country",
 }
+_THING_WORDS: Final = {
+    Counted.NOISE: "noise-sensitive place",
+    Counted.AIRWAY: "airway centre line",
+}
 
 
 def limit_in_words(rule: Rule) -> str:
     """Say what a rule limits in one line, its numbers as printed in the file."""
     height, radius = rule.height_text, rule.radius_text
-    things = _listed([f"any {word}" for word in rule.counts], "or")
+    things = _listed([f"any {_THING_WORDS.get(word, word)}" for word in rule.counts], "or")
     within = f"within {radius} of" if rule.is_radius_inclusive else f"nearer than {radius} to"
     letters = [f"class {letter}" for letter in rule.airspace_classes]
     volumes = _listed([*letters, *(f"type {code}" for code in rule.airspace_types)], "or")
@@ -104,6 +109,10 @@ def rule_set_as_json(rule_set: RuleSet) -> dict[str, Any]:
 
 
 def _json_value(owner: Any, _field: Any, value: Any) -> Any:
+    if isinstance(value, tuple):
+        return list(value)
+    if isinstance(value, StrEnum):
+        return value.value
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, Path):
@@ -124,5 +133,9 @@ def _listed(words: Sequence[str], last: str) -> str:
 def _wrapped(text: str, *, indent: int = 0, bullet: str = "") -> list[str]:
     first = " " * indent + bullet
     return textwrap.wrap(
-        text, _WIDTH, initial_indent=first, subsequent_indent=" " * len(first)
+        text,
+        _WIDTH,
+        initial_indent=first,
+        subsequent_indent=" " * len(first),
+        break_on_hyphens=False,
     ) or [""]

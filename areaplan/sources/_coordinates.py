@@ -51,7 +51,7 @@ def parse_crs(text: str | None, name: str, key: str, missing_fix: str) -> CRS:
         )
     fix = "save the file again in WGS 84 longitude/latitude (EPSG:4326)"
     try:
-        crs = pyproj.CRS.from_user_input(text)
+        crs: CRS = pyproj.CRS.from_user_input(text)
     except pyproj.exceptions.CRSError as error:
         raise InputError.single(
             name,
@@ -100,7 +100,7 @@ def strict_transformer(crs: CRS, name: str, key: str) -> Transformer:
     pyproj = load_pyproj()
     horizontal = horizontal_part(crs)
     try:
-        transformer = pyproj.Transformer.from_crs(
+        transformer: Transformer = pyproj.Transformer.from_crs(
             WGS84_LONLAT, horizontal, always_xy=True, allow_ballpark=False
         )
     except pyproj.exceptions.ProjError as error:

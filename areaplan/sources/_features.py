@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from attrs import frozen
 from shapely.geometry.base import BaseGeometry
 
+from areaplan.errors import InputError
 from areaplan.sources._text import clean_name
 
 
@@ -28,6 +29,10 @@ class Feature:
         Valid, not empty, WGS 84 longitude/latitude, two-dimensional.
     is_openstreetmap : bool
         The attributes are OpenStreetMap tags, whose bare heights are metres.
+    reference : str
+        Published identifier, for instance "way/127125424"; "" when only the position tells.
+    origin : str
+        What tells it from a feature of the same position in the same source; "" when none is.
     """
 
     file: str
@@ -36,6 +41,8 @@ class Feature:
     attributes: Mapping[str, object]
     geometry: BaseGeometry
     is_openstreetmap: bool = False
+    reference: str = ""
+    origin: str = ""
 
     @property
     def name(self) -> str:
@@ -45,14 +52,25 @@ class Feature:
     @property
     def label(self) -> str:
         """Words that find the feature again in its file."""
-        return feature_label(self.layer, self.number, self.name)
+        return feature_label(self.layer, self.reference or f"feature {self.number}", self.name)
+
+    def name_or(self, word: str) -> str:
+        """Name, or the word and the position where it has none, such as "field 3"."""
+        if self.name:
+            return self.name
+        suffix = f" ({self.origin})" if self.origin else ""
+        return f"{word} {self.reference or self.number}{suffix}"
+
+    def error(self, found: str, expected: str, fix: str) -> InputError:
+        """Build the error for something wrong with this feature."""
+        return InputError.single(self.file, self.label, found=found, expected=expected, fix=fix)
 
 
-def feature_label(layer: str, number: int, name: str) -> str:
+def feature_label(layer: str, which: str, name: str) -> str:
     """Words that find a feature again in its file."""
     prefix = f"layer {clean_name(layer)}, " if layer else ""
     suffix = f' "{name}"' if name else ""
-    return f"{prefix}feature {number}{suffix}"
+    return f"{prefix}{which}{suffix}"
 
 
 @frozen(eq=False)
@@ -69,9 +87,12 @@ class FeatureTable:
         Features in the layers read, whether kept or outside a clip box.
     notes : tuple of str
         Remarks for the source record.
+    rows_rejected : int
+        Features that could not be used; each is named in `notes`.
     """
 
     features: tuple[Feature, ...]
     sha256: str
     rows_read: int
     notes: tuple[str, ...] = ()
+    rows_rejected: int = 0

@@ -7,7 +7,7 @@ which is meant.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import Any, Final
 
 import numpy as np
@@ -22,7 +22,7 @@ _MAX_SPAN_DEG: Final = 180.0
 
 
 def checked_geometries(
-    blobs: Sequence[bytes | None],
+    blobs: NDArray[Any],
     to_lonlat: Callable[[NDArray[Any]], NDArray[np.float64]],
     dimensions: frozenset[int],
     fault_at: Callable[[int, str, str, str], Fault],
@@ -31,8 +31,8 @@ def checked_geometries(
 
     Parameters
     ----------
-    blobs : sequence of bytes or None
-        Well-known binary of each feature.
+    blobs : array of object
+        Well-known binary of each feature, None where it has no geometry.
     to_lonlat : callable
         From coordinates of the file, shape (n, 2), to longitude/latitude in degrees.
     dimensions : frozenset of int
@@ -72,7 +72,7 @@ def _good(geometries: NDArray[Any], found: dict[int, tuple[str, str, str]]) -> N
 
 
 def _check_kinds(
-    blobs: Sequence[bytes | None],
+    blobs: NDArray[Any],
     geometries: NDArray[Any],
     dimensions: frozenset[int],
     found: dict[int, tuple[str, str, str]],

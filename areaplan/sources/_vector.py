@@ -183,7 +183,8 @@ def _checked_features(
     dimensions: frozenset[int],
 ) -> tuple[tuple[Feature, ...], tuple[Fault, ...]]:
     def fault_at(index: int, found: str, expected: str, fix: str) -> Fault:
-        label = feature_label(source.label, index + 1, clean_name(rows[index].get("name")))
+        name = clean_name(rows[index].get("name"))
+        label = feature_label(source.label, f"feature {index + 1}", name)
         return Fault(source.file, label, found, expected, fix)
 
     geometries, faults = checked_geometries(
@@ -193,7 +194,15 @@ def _checked_features(
         return (), tuple(faults)
     is_openstreetmap = bool(rows) and not _OPENSTREETMAP_COLUMNS.isdisjoint(rows[0])
     features = (
-        Feature(source.file, source.label, number, row, geometry, is_openstreetmap)
+        Feature(
+            source.file,
+            source.label,
+            number,
+            row,
+            geometry,
+            is_openstreetmap,
+            origin=clean_name(source.label),
+        )
         for number, (row, geometry) in enumerate(zip(rows, geometries, strict=True), start=1)
     )
     return tuple(features), ()

@@ -18,7 +18,8 @@ from making.ground import lake, marsh, river, slope, woods
 from making.lines import main_line, wires
 from making.obstacles import tall_things
 from making.roads import MILE_M, all_lines, squares
-from making.town import buildings, outline
+from making.town import buildings
+from making.zones import congested
 
 _SLOPE_LIMIT: Final = 0.03
 _TRIES: Final = 40
@@ -44,10 +45,11 @@ def _not_here() -> BaseGeometry:
     wire_lines = [line.buffer(70.0) for _, _, line, _ in wires()]
     tall = [shapely.Point(item.x_m, item.y_m).buffer(260.0) for item in tall_things()]
     return shapely.union_all(
-        [outline().buffer(120.0), lake().buffer(40.0), marsh().buffer(30.0), river().buffer(60.0)]
+        [lake().buffer(40.0), marsh().buffer(30.0), river().buffer(60.0)]
         + [wood.buffer(55.0) for _, _, wood in woods()]
         + [all_lines().buffer(30.0), main_line().buffer(110.0)]
         + [shapely.box(*bare) for bare in _BARE]
+        + [zone.buffer(120.0) for _, zone in congested()]
         + standing
         + wire_lines
         + tall
@@ -106,5 +108,3 @@ def fields() -> tuple[Field, ...]:
                 )
             )
     return tuple(found)
-
-

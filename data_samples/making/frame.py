@@ -57,9 +57,7 @@ def circle_lonlat(x_m: float, y_m: float, radius_nm: float) -> Polygon:
     lon, lat = FRAME.to_lonlat(x_m, y_m)
     azimuths = np.linspace(0.0, 360.0, _CIRCLE_POINTS, endpoint=False)
     same = np.full(_CIRCLE_POINTS, 1.0)
-    east, north, _ = _GEOD.fwd(
-        same * lon, same * lat, azimuths, same * radius_nm * NAUTICAL_MILE_M
-    )
+    east, north, _ = _GEOD.fwd(same * lon, same * lat, azimuths, same * radius_nm * NAUTICAL_MILE_M)
     return shapely.orient_polygons(
         Polygon(np.round(np.column_stack([east, north]), LONLAT_DECIMALS))
     )

@@ -16,6 +16,14 @@ from making.frame import between, chance, feet
 # The mapped country, west, south, east, north, metres from the middle.
 COUNTRY_M: Final = (-12_500.0, -11_000.0, 12_500.0, 11_000.0)
 
+# Easting, northing, and size east-west and north-south of each copse.
+_COPSES_M: Final = (
+    (3_150.0, 3_050.0, 420.0, 300.0),
+    (-7_900.0, -1_300.0, 700.0, 500.0),
+    (6_900.0, 3_300.0, 500.0, 650.0),
+    (-1_500.0, 6_900.0, 600.0, 400.0),
+)
+
 
 def river_y_m(x_m: ArrayLike) -> NDArray[np.float64]:
     """Northing of the Ambreck River at an easting."""
@@ -64,7 +72,10 @@ def _blob(x_m: float, y_m: float, across_m: float, along_m: float, what: str) ->
     wobble = np.array([between(stream, 0.86, 1.1) for _ in angles])
     return Polygon(
         np.column_stack(
-            [x_m + across_m / 2 * wobble * np.cos(angles), y_m + along_m / 2 * wobble * np.sin(angles)]
+            [
+                x_m + across_m / 2 * wobble * np.cos(angles),
+                y_m + along_m / 2 * wobble * np.sin(angles),
+            ]
         )
     )
 
@@ -102,10 +113,6 @@ def woods() -> tuple[tuple[str, float, BaseGeometry], ...]:
         outline = strip.buffer(between(stream, 70.0, 150.0), 3).simplify(8.0)
         found.append((f"River woods {number}", 60.0, outline))
         x += length + between(stream, 300.0, 900.0)
-    for number, (x_m, y_m, across_m, along_m) in enumerate(
-        [(3_150.0, 3_050.0, 420.0, 300.0), (-7_900.0, -1_300.0, 700.0, 500.0)]
-        + [(6_900.0, 3_300.0, 500.0, 650.0), (-1_500.0, 6_900.0, 600.0, 400.0)],
-        1,
-    ):
-        found.append((f"Copse {number}", 50.0, _blob(x_m, y_m, across_m, along_m, f"copse {number}")))
+    for number, copse in enumerate(_COPSES_M, 1):
+        found.append((f"Copse {number}", 50.0, _blob(*copse, f"copse {number}")))
     return tuple(found)

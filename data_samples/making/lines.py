@@ -24,7 +24,9 @@ POLE_WIRE_FT: Final = 34.0
 @cache
 def main_line() -> LineString:
     """Transmission line from the south edge of the country to the north edge."""
-    return LineString([(-1_750.0, -10_900.0), (-2_450.0, -1_900.0), (-2_750.0, 3_000.0), (-1_150.0, 10_900.0)])
+    return LineString(
+        [(-1_750.0, -10_900.0), (-2_450.0, -1_900.0), (-2_750.0, 3_000.0), (-1_150.0, 10_900.0)]
+    )
 
 
 @cache
@@ -41,9 +43,7 @@ def towers() -> tuple[tuple[float, float, float], ...]:
     first_north = int(np.flatnonzero(above_river > 0)[0])
     heights = np.full(len(xy), TOWER_FT)
     heights[[first_north - 1, first_north]] = CROSSING_TOWER_FT
-    return tuple(
-        (float(x), float(y), float(h)) for (x, y), h in zip(xy, heights, strict=True)
-    )
+    return tuple((float(x), float(y), float(h)) for (x, y), h in zip(xy, heights, strict=True))
 
 
 def river_crossing() -> LineString:
@@ -77,7 +77,12 @@ def wires() -> tuple[tuple[str, str, LineString, float | None], ...]:
         ("Transmission line, south", "line", LineString(points[: tall[0] + 1]), MAIN_WIRE_FT),
         ("Transmission line, river crossing", "line", river_crossing(), CROSSING_WIRE_FT),
         ("Transmission line, north", "line", LineString(points[tall[1] :]), MAIN_WIRE_FT),
-        ("Distribution wires, 8 Mile Road", "minor_line", along_row(-1, range(-6, 4)), POLE_WIRE_FT),
+        (
+            "Distribution wires, 8 Mile Road",
+            "minor_line",
+            along_row(-1, range(-6, 4)),
+            POLE_WIRE_FT,
+        ),
         ("Distribution wires, L Road", "minor_line", along_column(3, range(-2, 6)), POLE_WIRE_FT),
         ("Farm wires, 5 Mile Road", "minor_line", along_row(2, range(-4, -1)), None),
     )

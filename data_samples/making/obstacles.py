@@ -1,4 +1,4 @@
-"""Tall things, as an obstacle file lists them: masts, wind turbines, the town's tower and elevator."""
+"""Tall things, as an obstacle file lists them: masts, turbines, the town's tank and elevator."""
 
 from __future__ import annotations
 

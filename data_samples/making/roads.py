@@ -65,21 +65,38 @@ def _built(kind: str, number: int, line: LineString) -> BaseGeometry:
     if gap is None:
         return open_ground
     low, high = (value * MILE_M for value in gap)
-    box = shapely.box(-1e5, low, 1e5, high) if kind == "column" else shapely.box(low, -1e5, high, 1e5)
+    box = (
+        shapely.box(-1e5, low, 1e5, high) if kind == "column" else shapely.box(low, -1e5, high, 1e5)
+    )
     return shapely.difference(open_ground, box)
 
 
 @cache
 def railway() -> LineString:
     """A single track through the town, out of the area's south-east."""
-    return LineString([(-12_400.0, -8_900.0), (-2_000.0, -5_900.0), (4_300.0, -4_080.0), (6_000.0, -3_700.0), (12_400.0, -2_650.0)])
+    return LineString(
+        [
+            (-12_400.0, -8_900.0),
+            (-2_000.0, -5_900.0),
+            (4_300.0, -4_080.0),
+            (6_000.0, -3_700.0),
+            (12_400.0, -2_650.0),
+        ]
+    )
 
 
 @cache
 def highway() -> LineString:
     """The paved highway that leaves the town to the north-east and to the west."""
     return LineString(
-        [(-12_400.0, -6_450.0), (1_700.0, -4_870.0), (4_050.0, -4_350.0), (5_600.0, -2_900.0), (9_100.0, 1_450.0), (12_400.0, 4_800.0)]
+        [
+            (-12_400.0, -6_450.0),
+            (1_700.0, -4_870.0),
+            (4_050.0, -4_350.0),
+            (5_600.0, -2_900.0),
+            (9_100.0, 1_450.0),
+            (12_400.0, 4_800.0),
+        ]
     )
 
 

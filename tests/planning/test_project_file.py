@@ -259,7 +259,6 @@ ONE_FAULT = [
     (('edition = "2026-10"', ""), "source[1].edition", "missing"),
     (('covers = "looked_at.geojson"', ""), "source[2].covers", "silence"),
     (('covers = "looked_at.geojson"', 'covers = "al"'), "source[2].covers", '"all", "extent"'),
-    (('default_height = "30 ft"\n', ""), "source[2].default_height", "missing"),
     (('"30 ft"', "30"), "source[2].default_height", "bare number"),
     (('"30 ft"', '"0 ft"'), "source[2].default_height", "nothing"),
     (('count_as = "vehicle"', 'count_as = "vessel"'), "source[4].count_as", "vehicle"),
@@ -314,6 +313,11 @@ def test_none_because_stands_without_anything_else(folder: Path) -> None:
     assert read(folder, text).sources[-1].none_because == "none"
     faults = faults_of(folder, text + 'default_height = "40 ft"\nlayer = "x"\n')
     assert [fault.key for fault in faults] == ["source[6].layer", "source[6].default_height"]
+
+
+def test_without_a_default_height_the_reader_decides(folder: Path) -> None:
+    text = swapped('default_height = "30 ft"\n', "")
+    assert read(folder, text).sources[2].default_height_m is None
 
 
 def test_exactly_one_terrain(folder: Path) -> None:

@@ -1,0 +1,169 @@
+"""The ways out of each heading: on to which sector, at what loss, over which ground.
+
+The engine fails while the aircraft is on a track within 7.5 degrees of one of 24 headings (by
+track: in a wind slower than the aircraft each heading has exactly one). It flies on and turns as
+`turns.py` says, left or right, on to the first move of a sector k, and glides on as `glide.py`
+says. Each pair of a turn and a sector is one way out. Nobody knows which track it was, nor which
+move of the sector is the right one, nor the airspeed within its range: so a way ends somewhere in
+a box, and leads over ground somewhere in a wider box.
+
+The boxes are drawn round samples and widened by twice the most that a smooth curve can swell
+between them, an eighth of its second differences.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from attrs import frozen
+from numpy.typing import NDArray
+
+from areaplan.engine.moves import MOVES, SECTOR_DEG, SECTORS, sector_moves
+from areaplan.engine.turns import Places, SampledTurn, TurnModel
+from areaplan.grid import Float64Array
+
+Indices = NDArray[np.int64]
+
+HEADINGS: Final = 24
+HEADING_STEP_DEG: Final = 360.0 / HEADINGS
+# Farther round than this, a turn ends about where it began.
+WIDEST_TURN_DEG: Final = 330.0
+# A small field close by can't be hit from the end of a turn at once. Turns back therefore come
+# also with a stretch flown straight on first, for these shares of a full circle's time.
+STRETCHES_CIRCLES: Final = (0.0, 0.3, 0.6)
+TURN_BACK_DEG: Final = (150.0, 240.0)
+# Ways share the box of the ground below them by how far round they turn: up to here to either
+# side together, farther by side and by half circle.
+SLIGHT_TURN_DEG: Final = 75.0
+
+_SPEED_SAMPLES: Final = 3
+_TRACK_SAMPLES: Final = 7
+_ARC_SAMPLES: Final = 73
+
+
+@frozen(eq=False)
+class Ways:
+    """Ways out of each heading. Boxes are west, east, south and north edge, metres from the start.
+
+    Attributes
+    ----------
+    heading : int64 array, shape (ways,)
+        Which of the 24; heading i stands for tracks from 15 i - 7.5 to 15 i + 7.5 degrees.
+    sector : int64 array, shape (ways,)
+        In which the glide goes on.
+    loss_m : float64 array, shape (ways,)
+        Most height lost until then.
+    end_m : float64 array, shape (ways, 4)
+        Box in which the turn ends.
+    path : int64 array, shape (ways,)
+        Row of `path_m`.
+    path_m : float64 array, shape (paths, 4)
+        Box of all ground that may lie below until the turn ends. Ways of different headings have
+        different paths.
+    """
+
+    heading: Indices
+    sector: Indices
+    loss_m: Float64Array
+    end_m: Float64Array
+    path: Indices
+    path_m: Float64Array
+
+
+def ways_out(model: TurnModel) -> Ways:
+    """All ways out of all headings.
+
+    Raises
+    ------
+    ValueError
+        The wind is as fast as the aircraft, so that some track can't be flown.
+    """
+    if not model.has_headway:
+        raise ValueError(f"wind of {model.wind_speed_mps:g} m/s; expected less than the airspeeds")
+    flown = model.at_speeds(_SPEED_SAMPLES)
+    heading, sector, turn_deg = _turns()
+    is_back = (np.abs(turn_deg) >= TURN_BACK_DEG[0]) & (np.abs(turn_deg) <= TURN_BACK_DEG[1])
+    parts = []
+    for stretch in STRETCHES_CIRCLES:
+        kept = is_back | (stretch == 0.0)
+        parts.append(_ways(flown, stretch, heading[kept], sector[kept], turn_deg[kept]))
+    first_path = np.cumsum([0] + [len(part.path_m) for part in parts])
+    return Ways(
+        np.concatenate([part.heading for part in parts]),
+        np.concatenate([part.sector for part in parts]),
+        np.concatenate([part.loss_m for part in parts]),
+        np.concatenate([part.end_m for part in parts]),
+        np.concatenate([part.path + first for part, first in zip(parts, first_path)]),
+        np.concatenate([part.path_m for part in parts]),
+    )
+
+
+def _turns() -> tuple[Indices, Indices, Float64Array]:
+    """Heading, sector and signed angle (right is positive) of every turn considered."""
+    heading, sector = np.divmod(np.arange(HEADINGS * SECTORS), SECTORS)
+    short_deg = (SECTOR_DEG * sector - HEADING_STEP_DEG * heading + 180.0) % 360.0 - 180.0
+    other_way_deg = np.where(short_deg > 0.0, short_deg - 360.0, short_deg + 360.0)
+    turn_deg = np.concatenate([short_deg, other_way_deg])
+    kept = np.abs(turn_deg) <= WIDEST_TURN_DEG
+    return np.tile(heading, 2)[kept], np.tile(sector, 2)[kept], turn_deg[kept]
+
+
+def _ways(
+    flown: SampledTurn, stretch: float, heading: Indices, sector: Indices, turn_deg: Float64Array
+) -> Ways:
+    """The ways of one stretch. Axes of arrays: way or heading, track, speed, then move or arc."""
+    tracks = np.arange(HEADINGS)[:, np.newaxis] + np.linspace(-0.5, 0.5, _TRACK_SAMPLES)
+    begin_deg, start, straight_loss_m = flown.straight(tracks * HEADING_STEP_DEG, stretch)
+    begin_deg, start = begin_deg[..., np.newaxis], start[..., np.newaxis]
+    first_deg, _ = flown.headings(_first_tracks(), flown.horizontal_mps)
+    first_deg = np.moveaxis(first_deg, -1, -2)[sector][:, np.newaxis]
+    # The angle that a turn meant for this one has, from each track on to each first move.
+    meant_deg = turn_deg.reshape(-1, 1, 1, 1)
+    off_deg = (first_deg - begin_deg[heading] - meant_deg + 180.0) % 360.0 - 180.0
+    angle_deg = meant_deg + off_deg
+    end = start[heading] + flown.turned(begin_deg[heading], angle_deg)
+    turn_loss_m = flown.turn_loss_m(np.abs(angle_deg).max(axis=(1, 3)))
+
+    side = np.sign(turn_deg) * np.ceil(np.abs(turn_deg) / 180.0)
+    group = np.where(np.abs(turn_deg) <= SLIGHT_TURN_DEG, 0.0, side)
+    path = np.empty(heading.size, np.int64)
+    path_m = []
+    for number, one in enumerate(np.unique(group)):
+        member = np.flatnonzero(group == one)
+        path[member] = HEADINGS * number + heading[member]
+        least_deg, most_deg = np.zeros(HEADINGS), np.zeros(HEADINGS)
+        np.minimum.at(least_deg, heading[member], angle_deg[member].min(axis=(1, 2, 3)))
+        np.maximum.at(most_deg, heading[member], angle_deg[member].max(axis=(1, 2, 3)))
+        arc_deg = np.linspace(least_deg, most_deg, _ARC_SAMPLES, axis=-1).reshape(HEADINGS, 1, 1, -1)
+        over = start + flown.turned(begin_deg, arc_deg)
+        path_m.append(_around(_box(over, (1, 2, 3)), _box(start, (1, 2))))
+    loss_m = (straight_loss_m + turn_loss_m).max(axis=1)
+    return Ways(heading, sector, loss_m, _box(end, (1, 2)), path, np.concatenate(path_m))
+
+
+def _first_tracks() -> Float64Array:
+    """Tracks of the moves of each sector, degrees; shape (12, most moves), short rows filled up."""
+    tracks = [[MOVES[index].bearing_deg_true for index in sector_moves(k)] for k in range(SECTORS)]
+    most = max(len(row) for row in tracks)
+    return np.array([row + row[-1:] * (most - len(row)) for row in tracks])
+
+
+def _box(places: Places, smooth_axes: tuple[int, ...]) -> Float64Array:
+    """Boxes round samples of all axes but the first; along smooth ones the curve goes between."""
+    edges = []
+    for values in (places.real, places.imag):
+        swell = np.zeros(len(values))
+        for axis in smooth_axes:
+            if values.shape[axis] > 2:
+                bend = np.abs(np.diff(values, 2, axis=axis)).max(axis=(1, 2, 3))
+                swell += 0.25 * bend
+        edges += [values.min(axis=(1, 2, 3)) - swell, values.max(axis=(1, 2, 3)) + swell]
+    return np.stack(edges, axis=1)
+
+
+def _around(boxes: Float64Array, others: Float64Array) -> Float64Array:
+    """Boxes round two others and the place where the engine failed."""
+    low = np.minimum(np.minimum(boxes, others), 0.0)
+    high = np.maximum(np.maximum(boxes, others), 0.0)
+    return np.where([True, False, True, False], low, high)

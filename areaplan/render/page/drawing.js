@@ -1,0 +1,155 @@
+"use strict";
+/* Everything drawn over the painted ground, on one canvas that follows the map. */
+
+areaplan.Drawing = L.Layer.extend({
+  /**
+   * @param {object} drawn layers, standoffs and shapes as map_shapes.py wrote them
+   * @param {number} altitude feet AMSL
+   * @param {number} foot_m metres in a foot
+   */
+  initialize(drawn, altitude, foot_m) {
+    const shapes = drawn.shapes.map(areaplan.unpackShape);
+    this.altitude = altitude;
+    this.layers = areaplan.LAYERS.map((style) => ({
+      ...style, isOn: true,
+      rows: drawn.layers[style.id].map(([index, name, figures]) => ({
+        shape: shapes[index], name, figures,
+        lines: [areaplan.shortened(areaplan.paintable((style.prefix || "") + name), 34),
+          areaplan.shortened(areaplan.paintable(figures), 52)].filter((line) => line !== ""),
+      })),
+    })).filter((layer) => layer.rows.length > 0);
+    this.standoffs = new areaplan.Standoffs(drawn.standoffs, shapes, foot_m);
+    this.areStandoffsOn = true;
+    this.marks = null;
+  },
+
+  onAdd(map) {
+    this.canvas = L.DomUtil.create("canvas", "drawing", this.getPane());
+    this.canvas.setAttribute("aria-hidden", "true");
+    this.context = this.canvas.getContext("2d");
+    this.draw();
+    return this;
+  },
+
+  onRemove() { this.canvas.remove(); },
+
+  getEvents() { return { move: this.draw, moveend: this.draw, zoomend: this.draw, resize: this.draw }; },
+
+  /** Draw at the next frame, once however often it is asked for. */
+  later() {
+    if (this.frame) return;
+    this.frame = requestAnimationFrame(() => { this.frame = 0; this.draw(); });
+  },
+
+  /**
+   * Marks that follow the pointer's work: the place asked, the way to its field, a measured line.
+   * @param {?{at: number[], to: ?number[], measured: number[][]}} marks longitude, latitude, degrees
+   */
+  mark(marks) { this.marks = marks; this.later(); },
+
+  /** Draw all that is in view. */
+  draw() {
+    const map = this._map;
+    if (!map) return;
+    const view = new areaplan.View(map), ratio = window.devicePixelRatio || 1;
+    const width = Math.round(view.width * ratio), height = Math.round(view.height * ratio);
+    if (this.canvas.width !== width || this.canvas.height !== height) {
+      this.canvas.width = width;
+      this.canvas.height = height;
+      this.canvas.style.width = `${view.width}px`;
+      this.canvas.style.height = `${view.height}px`;
+    }
+    L.DomUtil.setPosition(this.canvas, map.containerPointToLayerPoint([0, 0]));
+    const context = this.context;
+    context.setTransform(ratio, 0, 0, ratio, 0, 0);
+    context.clearRect(0, 0, view.width, view.height);
+    if (this.areStandoffsOn) this.standoffs.draw(context, view, this.altitude, ratio);
+    for (const layer of this.layers) if (layer.isOn) this.drawLayer(context, view, layer);
+    this.drawMarks(context, view);
+    this.drawNames(context, view);
+  },
+
+  /** Lines and points of one layer, one path for all of them. */
+  drawLayer(context, view, layer) {
+    context.beginPath();
+    const points = [];
+    for (const { shape } of layer.rows) {
+      if (!view.sees(shape.box, 12)) continue;
+      const size = Math.max(shape.box[2] - shape.box[0], shape.box[3] - shape.box[1]) * view.scale;
+      if (layer.point && size < 4) { points.push(shape.box); continue; }
+      for (const line of shape.lines) view.trace(context, line, false);
+      for (const ring of shape.rings) view.trace(context, ring, true);
+      for (const point of shape.points) points.push(point);
+    }
+    areaplan.strokeStyled(context, layer.line);
+    for (const point of points) {
+      const x = point[0] * view.scale + view.x, y = point[1] * view.scale + view.y;
+      areaplan.markPoint(context, layer.point || "square", x, y);
+    }
+  },
+
+  /** Names, the layers of the lowest rank first. */
+  drawNames(context, view) {
+    const labels = new areaplan.Labels(context, view), zoom = this._map.getZoom();
+    const ranked = this.layers.filter((layer) => layer.isOn && zoom >= layer.zoom && layer.rank > 0)
+      .sort((a, b) => a.rank - b.rank);
+    let left = 140;
+    for (const layer of ranked) {
+      for (const row of layer.rows) {
+        if (left <= 0) return;
+        if (!view.sees(row.shape.box, 0)) continue;
+        const [w, n, e, s] = row.shape.box;
+        const span = Math.max(e - w, s - n) * view.scale;
+        if (!layer.point && span < 26) continue;
+        if (labels.place(row.lines, areaplan.labelSpots(row.shape, view))) left--;
+      }
+    }
+  },
+
+  drawMarks(context, view) {
+    if (!this.marks) return;
+    const onScreen = ([lon, lat]) => [areaplan.worldX(lon) * view.scale + view.x,
+      areaplan.worldY(lat) * view.scale + view.y];
+    const { at, to, measured } = this.marks;
+    const line = (places, dash) => {
+      context.beginPath();
+      places.map(onScreen).forEach(([x, y], i) => (i ? context.lineTo(x, y) : context.moveTo(x, y)));
+      areaplan.strokeStyled(context, { width: 2, dash });
+    };
+    if (measured && measured.length > 0) {
+      if (measured.length > 1) line(measured, []);
+      for (const place of measured) areaplan.markPoint(context, "ring", ...onScreen(place));
+    }
+    if (!at) return;
+    if (to) line([at, to], [5, 5]);
+    const [x, y] = onScreen(at);
+    context.beginPath();
+    context.arc(x, y, 9, 0, 2 * Math.PI);
+    for (const [dx, dy] of [[1, 0], [-1, 0], [0, 1], [0, -1]]) {
+      context.moveTo(x + 5 * dx, y + 5 * dy);
+      context.lineTo(x + 16 * dx, y + 16 * dy);
+    }
+    areaplan.strokeStyled(context, { width: 2 });
+  },
+
+  /**
+   * What is drawn at a place: shapes that hold it, and lines and points near it.
+   * @param {number} lon degrees
+   * @param {number} lat degrees
+   * @returns {{layer: string, name: string, figures: string}[]} at most eight
+   */
+  pick(lon, lat) {
+    const x = areaplan.worldX(lon), y = areaplan.worldY(lat), found = [];
+    const near = 10 / 2 ** this._map.getZoom();
+    for (const layer of [...this.layers].sort((a, b) => a.rank - b.rank)) {
+      if (!layer.isOn || layer.isFixed) continue;
+      for (const { shape, name, figures } of layer.rows) {
+        const [w, n, e, s] = shape.box;
+        if (x < w - near || x > e + near || y < n - near || y > s + near) continue;
+        const isHit = areaplan.isInside(shape.rings, x, y) || areaplan.nearness(shape, x, y) <= near;
+        if (isHit && found.length < 8) found.push({ layer: layer.words, name, figures });
+      }
+    }
+    return found;
+  },
+});

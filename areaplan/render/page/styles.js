@@ -1,0 +1,107 @@
+"use strict";
+/* How each layer is drawn. Lines are told apart by their dashes and their words, not by colour
+   alone; each lies on a white casing so that it reads on every class. Widths in CSS pixels. */
+
+/**
+ * `line.dash` in pixels; `line.twin` leaves a white middle; `line.ticks` draws short strokes across;
+ * `zoom` is the scale from which names appear, `rank` their order; `most` limits names drawn.
+ */
+areaplan.LAYERS = [
+  { id: "congested", words: "Congested areas", line: { width: 2.5, dash: [3, 3] }, wash: true,
+    zoom: 12, rank: 5, prefix: "congested: " },
+  { id: "sparse", words: "Sparsely populated areas", line: { width: 2, dash: [1, 6], cap: "round" },
+    zoom: 12, rank: 6, prefix: "sparsely populated: " },
+  { id: "assemblies", words: "Open-air assemblies", line: { width: 2.5, dash: [10, 4] }, wash: true,
+    zoom: 12, rank: 5, prefix: "assembly: " },
+  { id: "noise", words: "Noise-sensitive places", line: { width: 2, dash: [8, 3, 2, 3] },
+    zoom: 12, rank: 6, prefix: "noise: " },
+  { id: "woods", words: "Woods", line: { width: 1.2, dash: [2, 2] }, zoom: 13, rank: 9,
+    prefix: "wood: " },
+  { id: "roads", words: "Roads and railways", line: { width: 1.6 }, zoom: 13, rank: 8 },
+  { id: "airways", words: "Airways", line: { width: 1.6, dash: [22, 6] }, zoom: 11, rank: 7,
+    prefix: "airway " },
+  { id: "wires", words: "Wires", line: { width: 1.2, ticks: true }, zoom: 12, rank: 6,
+    prefix: "wires: " },
+  { id: "airspace", words: "Airspace", line: { width: 2.2, dash: [16, 4, 3, 4] }, zoom: 9, rank: 2 },
+  { id: "fields_not_counted", words: "Fields that do not count",
+    line: { width: 4.4, twin: 2, dash: [6, 4] }, zoom: 13, rank: 7 },
+  { id: "fields", words: "Fields to land in", line: { width: 5, twin: 2 }, zoom: 11, rank: 1 },
+  { id: "structures", words: "Structures", line: { width: 1 }, point: "square", zoom: 15, rank: 10 },
+  { id: "persons", words: "Persons, vessels, vehicles", line: { width: 1.5, dash: [4, 2] },
+    point: "ring", zoom: 14, rank: 8 },
+  { id: "obstacles", words: "Obstacles", line: { width: 1 }, point: "mast", zoom: 11, rank: 3 },
+  { id: "area", words: "Practice area", line: { width: 3.6 }, zoom: 9, rank: 0, isFixed: true },
+];
+areaplan.STANDOFFS = { id: "standoffs", words: "Standoff distances at this altitude" };
+areaplan.INK = "#1C2326";
+
+/**
+ * Stroke the path of a canvas in the style of a layer: casing first.
+ * @param {CanvasRenderingContext2D} context
+ * @param {object} line style
+ */
+areaplan.strokeStyled = function (context, line) {
+  const pass = (colour, width, dash) => {
+    context.strokeStyle = colour;
+    context.lineWidth = width;
+    context.setLineDash(dash);
+    context.stroke();
+  };
+  context.lineJoin = "round";
+  context.lineCap = "butt";
+  pass("#FFFFFF", line.width + 3, []);
+  context.lineCap = line.cap || "butt";
+  pass(areaplan.INK, line.width, line.dash || []);
+  if (line.twin) pass("#FFFFFF", line.width - 2 * line.twin + 1, []);
+  if (line.ticks) pass(areaplan.INK, 7, [1.6, 9]);
+  context.setLineDash([]);
+  context.lineCap = "butt";
+};
+
+/**
+ * Mark a point.
+ * @param {CanvasRenderingContext2D} context
+ * @param {"square"|"ring"|"mast"} kind
+ * @param {number} x CSS pixels
+ * @param {number} y CSS pixels
+ */
+areaplan.markPoint = function (context, kind, x, y) {
+  context.setLineDash([]);
+  if (kind === "square") {
+    context.fillStyle = "#FFFFFF";
+    context.fillRect(x - 3, y - 3, 6, 6);
+    context.fillStyle = areaplan.INK;
+    context.fillRect(x - 2, y - 2, 4, 4);
+    return;
+  }
+  const draw = (colour, width) => {
+    context.strokeStyle = context.fillStyle = colour;
+    context.lineWidth = width;
+    context.lineCap = "round";
+    context.beginPath();
+    if (kind === "ring") context.arc(x, y, 4.5, 0, 2 * Math.PI);
+    else {
+      context.moveTo(x - 5, y); context.lineTo(x + 5, y);
+      context.moveTo(x, y); context.lineTo(x, y - 15);
+      context.moveTo(x - 3, y - 10); context.lineTo(x + 3, y - 10);
+    }
+    context.stroke();
+  };
+  draw("#FFFFFF", 5);
+  draw(areaplan.INK, 2);
+  context.lineCap = "butt";
+};
+
+/**
+ * A short piece of a layer's line, for the list of layers.
+ * @param {HTMLCanvasElement} canvas
+ * @param {object} layer
+ */
+areaplan.drawSample = function (canvas, layer) {
+  const context = canvas.getContext("2d"), w = canvas.width / 2, h = canvas.height / 2;
+  context.scale(2, 2);
+  if (layer.point) { areaplan.markPoint(context, layer.point, w / 2, layer.point === "mast" ? h - 2 : h / 2); return; }
+  context.beginPath();
+  context.moveTo(2, h / 2); context.lineTo(w - 2, h / 2);
+  areaplan.strokeStyled(context, layer.line);
+};

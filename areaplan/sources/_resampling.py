@@ -1,0 +1,228 @@
+"""Terrain tiles onto a grid: lowest and highest ground of each cell, block by block."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any, Final
+
+import numpy as np
+from attrs import frozen
+from numpy.typing import NDArray
+
+from areaplan.geodesy import LocalFrame
+from areaplan.grid import BoolArray, Float64Array, Grid
+from areaplan.sources._coordinates import parse_crs, strict_transformer
+from areaplan.sources._kernels import NOTHING, PARTLY, bound_places, cell_extremes
+from areaplan.sources._lattice import Lattice, Tile, lattices_of, repeat_edges
+
+_BLOCK_CELLS: Final = 512
+_MAX_WINDOW_NODES: Final = 16_000_000  # 128 MB of heights at a time
+_MAX_PLACES: Final = 8_000_000
+_TURN_DEG: Final = 360.0
+
+_Transform = Callable[[Any, Any], tuple[Any, Any]]
+_Block = tuple[slice, slice]
+
+
+@frozen(eq=False)
+class _View:
+    """One lattice as seen from a block of cells.
+
+    `u` and `v` are the corners of the cells on the lattice, counted from the window, whose first
+    node is (row, col); `size` is rows and columns of the window.
+    """
+
+    lattice: Lattice
+    u: Float64Array
+    v: Float64Array
+    row: int
+    col: int
+    size: tuple[int, int]
+
+    @property
+    def squares_per_edge(self) -> float:
+        """Greatest length of a cell's edge along an axis of the lattice, in squares."""
+        steps = [np.abs(np.diff(w, axis=k)).max() for w in (self.u, self.v) for k in (0, 1)]
+        return float(max(steps))
+
+
+@frozen(eq=False)
+class _Window:
+    """Nodes of one lattice under a block, its cells' corners, and the copy with repeated edges."""
+
+    u: Float64Array
+    v: Float64Array
+    heights: Float64Array
+    is_inside: BoolArray
+
+    def repeated(self) -> _Window:
+        return _Window(self.u, self.v, repeat_edges(self.heights, self.is_inside), self.is_inside)
+
+
+def terrain_on_grid(
+    tiles: Sequence[Tile], grid: Grid, frame: LocalFrame
+) -> tuple[Float64Array, Float64Array, dict[str, float]]:
+    """Lowest and highest ground of every cell.
+
+    Parameters
+    ----------
+    tiles : sequence of Tile
+        In file order: where several know a height, the first counts.
+    grid : Grid
+        Cells in the metres of `frame`.
+    frame : LocalFrame
+
+    Returns
+    -------
+    lowest_m, highest_m : float64 array, shape grid.shape
+        Metres above mean sea level; NaN where any part of the cell is unknown.
+    absurd : dict of str to float
+        One absurd height, taken as unknown, for each file that holds any under the grid.
+    """
+    lowest = grid.full(np.nan)
+    highest = grid.full(np.nan)
+    absurd: dict[str, float] = {}
+    lattices = lattices_of(tiles, [_turns_deg(tile, frame) for tile in tiles])
+    transforms = [_transform(lattice, frame) for lattice in lattices]
+    pending = list(_blocks(grid))
+    while pending:
+        block = pending.pop()
+        lon, lat = _corners(grid, frame, block)
+        views: list[_View] = []
+        is_small = True
+        for lattice, transform in zip(lattices, transforms, strict=True):
+            view, fits = _view(lattice, *transform(lon, lat))
+            is_small = is_small and fits
+            if view is not None:
+                views.append(view)
+        parts = _split(block)
+        if not is_small and parts:
+            pending += parts
+            continue
+        if views:
+            low, high = _fill(views, absurd)
+            lowest[block], highest[block] = low, high
+    return lowest, highest, absurd
+
+
+def _turns_deg(tile: Tile, frame: LocalFrame) -> float:
+    """Whole turns that bring a tile's longitudes nearest to the centre of the frame."""
+    placement = tile.placement
+    if not placement.is_geographic:
+        return 0.0
+    middle = placement.matrix @ (tile.shape[1] / 2.0, tile.shape[0] / 2.0, 1.0)
+    return _TURN_DEG * round((frame.lon - float(middle[0])) / _TURN_DEG)
+
+
+def _transform(lattice: Lattice, frame: LocalFrame) -> _Transform:
+    """Way from longitude/latitude to the coordinates of a lattice."""
+    placement = lattice.placement
+    name = lattice.tiles[0][0].name
+    transformer = strict_transformer(parse_crs(placement.crs_text, name, "", ""), name, "")
+
+    def transform(lon: Any, lat: Any) -> tuple[Any, Any]:
+        x, y = transformer.transform(lon, lat)
+        if placement.is_geographic:
+            x = x + _TURN_DEG * np.round((frame.lon - x) / _TURN_DEG)
+        return x, y
+
+    return transform
+
+
+def _blocks(grid: Grid) -> Iterator[_Block]:
+    for row in range(0, grid.rows, _BLOCK_CELLS):
+        for col in range(0, grid.cols, _BLOCK_CELLS):
+            yield (
+                slice(row, min(row + _BLOCK_CELLS, grid.rows)),
+                slice(col, min(col + _BLOCK_CELLS, grid.cols)),
+            )
+
+
+def _split(block: _Block) -> list[_Block]:
+    """Halves of a block along its longer side; none of a single cell."""
+    rows, cols = block
+    height, width = rows.stop - rows.start, cols.stop - cols.start
+    if height >= width and height > 1:
+        middle = rows.start + height // 2
+        return [(slice(rows.start, middle), cols), (slice(middle, rows.stop), cols)]
+    if width > 1:
+        middle = cols.start + width // 2
+        return [(rows, slice(cols.start, middle)), (rows, slice(middle, cols.stop))]
+    return []
+
+
+def _corners(grid: Grid, frame: LocalFrame, block: _Block) -> tuple[Any, Any]:
+    """Longitude and latitude of the corners of a block's cells."""
+    rows, cols = block
+    x_m = grid.x_min_m + np.arange(cols.start, cols.stop + 1) * grid.cell_m
+    y_m = grid.y_max_m - np.arange(rows.start, rows.stop + 1) * grid.cell_m
+    return frame.to_lonlat(*np.meshgrid(x_m, y_m))
+
+
+def _view(lattice: Lattice, x: Any, y: Any) -> tuple[_View | None, bool]:
+    """See a lattice from a block: None when it lies elsewhere, and whether the block is small."""
+    u, v = lattice.place(x, y)
+    is_finite = np.isfinite(u) & np.isfinite(v)
+    if not is_finite.all():
+        return None, not is_finite.any()
+    row, col = int(np.floor(v.min())) - 1, int(np.floor(u.min())) - 1
+    rows, cols = int(np.floor(v.max())) + 3 - row, int(np.floor(u.max())) + 3 - col
+    if not lattice.touches(row, col, rows, cols):
+        return None, True
+    view = _View(lattice, u - col, v - row, row, col, (rows, cols))
+    return view, rows * cols <= _MAX_WINDOW_NODES
+
+
+def _fill(views: list[_View], absurd: dict[str, float]) -> tuple[Float64Array, Float64Array]:
+    """Lowest and highest ground of the cells of one block."""
+    shape = (views[0].u.shape[0] - 1, views[0].u.shape[1] - 1)
+    lowest, highest = np.full(shape, np.nan), np.full(shape, np.nan)
+    is_open = np.ones(shape, dtype=np.bool_)
+    is_mixed = np.zeros(shape, dtype=np.bool_)
+    windows: list[_Window] = []
+    for view in views:
+        heights, is_inside, odd = view.lattice.window(view.row, view.col, *view.size)
+        absurd.update(odd)
+        window = _Window(view.u, view.v, heights, is_inside)
+        windows.append(window)
+        state = np.zeros(shape, dtype=np.uint8)
+        cell_extremes(heights, window.u, window.v, is_open, lowest, highest, state)
+        is_mixed |= is_open & (state == PARTLY)
+        is_open &= state == NOTHING
+    # Cells that no single lattice knows wholly: at seams between lattices, at the rim of voids
+    # that a later file fills, and in the half square beyond the outer nodes.
+    cells = np.argwhere(is_open | is_mixed)
+    low, high, is_known = _bounds(windows, cells, 1)
+    cells = cells[is_known]
+    places = int(np.ceil(2.0 * max(view.squares_per_edge for view in views))) + 1
+    step = max(1, _MAX_PLACES // (places + 1) ** 2)
+    for first in range(0, len(cells), step):
+        part = cells[first : first + step]
+        low, high, is_known = _bounds(windows, part, places)
+        known = part[is_known]
+        lowest[known[:, 0], known[:, 1]] = low[is_known]
+        highest[known[:, 0], known[:, 1]] = high[is_known]
+    return lowest, highest
+
+
+def _bounds(
+    windows: list[_Window], cells: NDArray[np.int64], places: int
+) -> tuple[Float64Array, Float64Array, BoolArray]:
+    """Bounds of the ground of cells from all lattices, and which cells are known all over."""
+    lowest = np.full(len(cells), np.inf)
+    highest = np.full(len(cells), -np.inf)
+    is_covered = np.zeros((len(cells), places + 1, places + 1), dtype=np.bool_)
+    if len(cells):
+        for window in [*windows, *(window.repeated() for window in windows)]:
+            bound_places(
+                window.heights,
+                window.is_inside,
+                window.u,
+                window.v,
+                cells,
+                is_covered,
+                lowest,
+                highest,
+            )
+    is_known: BoolArray = np.asarray(is_covered.all(axis=(1, 2)))
+    return lowest, highest, is_known
