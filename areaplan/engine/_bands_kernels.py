@@ -6,7 +6,8 @@ import math
 from typing import Any, NamedTuple
 
 import numpy as np
-from numba import njit
+
+from areaplan.engine.compiled import compiled
 
 # Two volumes may leave one altitude between them, such as 2100 ft over 2000 ft + 100 ft and under
 # 2200 ft - 100 ft. Feet in metres carry rounding of 1e-12 m, which must not decide about it.
@@ -31,7 +32,7 @@ class Limits(NamedTuple):
     volume_of_group: Any
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def closed_intervals(
     limits: Limits, group: int, lowest_ground: float, highest_ground: float,
     volume: Any, low: Any, high: Any,
@@ -61,7 +62,7 @@ def closed_intervals(
     return count
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def band_rows(
     row0: int, row_end: int, floor: Any, limits: Limits, lowest_ground: Any, highest_ground: Any,
     top: float, most_volumes: int, edges: Any, by: Any, is_unknown: Any,

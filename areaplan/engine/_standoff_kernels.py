@@ -11,7 +11,8 @@ import math
 from typing import Any, NamedTuple
 
 import numpy as np
-from numba import njit
+
+from areaplan.engine.compiled import compiled
 
 # A numpy bool, since numba compiles a function again for each literal True or False.
 CLOSED: Any = np.False_
@@ -36,7 +37,7 @@ class Shapes(NamedTuple):
     most_segments: int
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def reach(ends: Any, rho: float, low: float, high: float, is_open: bool) -> tuple[float, float]:
     """West and east end of the part of a segment's capsule within a band; (inf, -inf) if empty.
 
@@ -71,22 +72,18 @@ def reach(ends: Any, rho: float, low: float, high: float, is_open: bool) -> tupl
     return west, east
 
 
-@njit(cache=True, nogil=True)
-def columns_of(
-    west: float, east: float, frame: Frame, cols: int, is_open: bool
-) -> tuple[int, int]:
+@compiled
+def columns_of(west: float, east: float, frame: Frame, cols: int, is_open: bool) -> tuple[int, int]:
     """First and last column whose cells meet an interval of eastings (with or without its ends)."""
     # Held near the grid before they become integers, which far values would overflow.
     a = min(max((west - frame.x_min) / frame.cell, -2.0), cols + 2.0)
     b = min(max((east - frame.x_min) / frame.cell, -2.0), cols + 2.0)
     if not is_open:
         return max(0, math.ceil(a) - 1), min(cols - 1, math.floor(b))
-    if west >= east:
-        return 0, -1
     return max(0, math.floor(a)), min(cols, math.ceil(b)) - 1
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def rows_and_segments(
     shapes: Shapes, f: int, rho: float, frame: Frame, row0: int, row_end: int, active: Any
 ) -> tuple[int, int, int]:
@@ -110,7 +107,7 @@ def rows_and_segments(
     return first_row, end_row, count
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def wind(
     shapes: Shapes, active: Any, y: float, frame: Frame, first: int, last: int, winding: Any
 ) -> None:
@@ -134,10 +131,8 @@ def wind(
         winding[c] += winding[c - 1]
 
 
-@njit(cache=True, nogil=True)
-def claim(
-    free: Any, first: int, last: int, value: float, f: int, floor: Any, feature: Any
-) -> None:
+@compiled
+def claim(free: Any, first: int, last: int, value: float, f: int, floor: Any, feature: Any) -> None:
     """Give the free cells of a row from first to last to feature f.
 
     `free[c]` leads to the first free column at or after c, in hops that get longer with use.
@@ -154,7 +149,7 @@ def claim(
         free[c] = c + 1
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def level_rows(
     row0: int, row_end: int, frame: Frame, shapes: Shapes, order: Any, radius: float,
     is_open: bool, value: Any, applies: Any, floor: Any, feature: Any,
@@ -174,9 +169,7 @@ def level_rows(
             free[r - row0, c] = c if applies[r, c] and feature[r, c] < 0 else c + 1
     for f in order:
         rho = radius + shapes.spread[f]
-        first_row, end_row, count = rows_and_segments(
-            shapes, f, rho, frame, row0, row_end, active
-        )
+        first_row, end_row, count = rows_and_segments(shapes, f, rho, frame, row0, row_end, active)
         box_first, box_last = columns_of(
             shapes.boxes[f, 0], shapes.boxes[f, 2], frame, cols, CLOSED
         )
@@ -191,11 +184,11 @@ def level_rows(
                 y = 0.5 * (low + high)
                 wind(shapes, active[:count], y, frame, box_first, box_last, winding)
                 for c in range(box_first, box_last + 1):
-                    if winding[c] != 0 and free[r - row0, c] == c:
+                    if winding[c] != 0:
                         claim(free[r - row0], c, c, value[f], f, floor[r], feature[r])
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def segment_distances(
     ends: Any, cx0: float, cy: float, cell: float, first: int, last: int, squared: Any
 ) -> None:
@@ -233,7 +226,7 @@ def segment_distances(
         squared[c] = min(squared[c], nearest)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def slant_rows(
     row0: int, row_end: int, frame: Frame, shapes: Shapes, order: Any, radius: float,
     top: Any, applies: Any, floor: Any, feature: Any,
@@ -249,9 +242,7 @@ def slant_rows(
     squared = np.empty(cols, np.float64)
     for f in order:
         rho, highest = radius + shapes.spread[f], top[f] + radius
-        first_row, end_row, count = rows_and_segments(
-            shapes, f, rho, frame, row0, row_end, active
-        )
+        first_row, end_row, count = rows_and_segments(shapes, f, rho, frame, row0, row_end, active)
         box_first, box_last = columns_of(
             shapes.boxes[f, 0] - rho, shapes.boxes[f, 2] + rho, frame, cols, CLOSED
         )
@@ -298,7 +289,7 @@ def slant_rows(
                     feature[r, c] = f
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def inside_rows(
     row0: int, row_end: int, frame: Frame, shapes: Shapes, order: Any, slack: float, feature: Any
 ) -> None:
@@ -314,9 +305,7 @@ def inside_rows(
         first, last = columns_of(shapes.boxes[f, 0], shapes.boxes[f, 2], frame, cols, CLOSED)
         if first > last:
             continue
-        first_row, end_row, count = rows_and_segments(
-            shapes, f, rho, frame, row0, row_end, active
-        )
+        first_row, end_row, count = rows_and_segments(shapes, f, rho, frame, row0, row_end, active)
         for r in range(first_row, end_row):
             low, high = frame.y_max - (r + 1) * frame.cell, frame.y_max - r * frame.cell
             wind(shapes, active[:count], 0.5 * (low + high), frame, first, last, winding)
@@ -330,7 +319,7 @@ def inside_rows(
                     feature[r, c] = f
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def highest_rows(row0: int, row_end: int, ground: Any, halves: Any, highest: Any) -> None:
     """Raise `highest` to the highest ground of the cells around.
 

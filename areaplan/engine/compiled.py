@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from numba import njit
 
@@ -18,10 +18,11 @@ def compiled(function: Function) -> Function:
     read-only installation is no fault of the user: the kernel is then compiled anew in each run,
     with the same result.
     """
+    kernel: Any
     try:
-        kernel: Function = njit(cache=True, nogil=True)(function)
+        kernel = njit(cache=True, nogil=True)(function)
     except RuntimeError as error:
         if "no locator available" not in str(error):
             raise
         kernel = njit(nogil=True)(function)
-    return kernel
+    return cast(Function, kernel)

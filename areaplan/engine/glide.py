@@ -31,7 +31,7 @@ bank costs (at 30 degrees of bank, 60 degrees of turn and 65 kt the arc loses 2 
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, TypeVar
 
 import numpy as np
 from attrs import frozen
@@ -45,6 +45,8 @@ from areaplan.grid import Float32Array, Float64Array, Int16Array
 STEPS_PER_M: Final = 2048.0
 HIGHEST_AMSL_M: Final = 8192.0
 NO_FIELD: Final = -1
+Number = TypeVar("Number", bound=np.generic)
+
 _BLOCK: Final = 32  # rows copied at a time when turning an array: stays in a core's cache
 
 
@@ -107,7 +109,7 @@ def sector_surfaces(
         raise ValueError(f"cell of {cell_m} m; expected a side above 0")
     field = np.empty((0, 0), np.int16) if field_index is None else field_index.astype(np.int16)
     upright = (_rounded_up(surface_amsl_m), _rounded_up(arrival_amsl_m), field)
-    turned = tuple(_turned(array) for array in upright)
+    turned = (_turned(upright[0]), _turned(upright[1]), _turned(field))
     unknown = np.isnan(surface_amsl_m)
     has_unknown = bool(unknown.any())
     required = np.empty((SECTORS, *surface_amsl_m.shape), np.float32)
@@ -119,12 +121,12 @@ def sector_surfaces(
             is_turned = sector in (2, 3, 4, 8, 9, 10)
             steps = _steps(sector, cell_m, losses, is_turned=is_turned)
             is_from_first_row = bool(np.all(steps.row_step < 0))
+            surface, arrival, fields = turned if is_turned else upright
+            out, out_label = required[sector], label[sector]
             if is_turned:
-                out, out_label = np.empty(turned[0].shape, np.float32), np.empty_like(turned[2])
-            else:
-                out, out_label = required[sector], label[sector]
+                out, out_label = np.empty_like(surface), np.empty_like(fields)
             kernels.sweep(
-                *(turned if is_turned else upright),
+                surface, arrival, fields,
                 steps, is_from_first_row, np.float32(HIGHEST_AMSL_M), out, out_label,
             )  # fmt: skip
             if is_turned:
@@ -161,14 +163,14 @@ def _rounded_up(amsl_m: Float32Array) -> Float32Array:
     return np.ascontiguousarray(steps)
 
 
-def _steps(
-    sector: int, cell_m: float, losses: MoveLosses, *, is_turned: bool
-) -> kernels.Steps:
+def _steps(sector: int, cell_m: float, losses: MoveLosses, *, is_turned: bool) -> kernels.Steps:
     """The moves of a sector that make headway, as the kernel takes them."""
     indices = [i for i in sector_moves(sector) if np.isfinite(losses.per_metre[i])]
     moves = [MOVES[i] for i in indices]
     loss_m = [losses.per_metre[i] * MOVES[i].length_cells * cell_m for i in indices]
-    crossed = [(cell, loss) for move, loss in zip(moves, loss_m, strict=True) for cell in move.crossed]
+    crossed = [
+        (cell, loss) for move, loss in zip(moves, loss_m, strict=True) for cell in move.crossed
+    ]
     row_step = np.array([move.row_step for move in moves], np.int64)
     col_step = np.array([move.col_step for move in moves], np.int64)
     crossed_row = np.array([cell.row_step for cell, _ in crossed], np.int64)
@@ -187,13 +189,13 @@ def _steps(
     )
 
 
-def _turned(array: NDArray[np.generic]) -> NDArray[np.generic]:
+def _turned(array: NDArray[Number]) -> NDArray[Number]:
     """Columns as rows, in memory order."""
     turned = np.empty(array.shape[::-1], array.dtype)
     _turn_into(turned, array)
     return turned
 
 
-def _turn_into(turned: NDArray[np.generic], array: NDArray[np.generic]) -> None:
+def _turn_into(turned: NDArray[Number], array: NDArray[Number]) -> None:
     for row in range(0, array.shape[0], _BLOCK):
         turned[:, row : row + _BLOCK] = array[row : row + _BLOCK].T

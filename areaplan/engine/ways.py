@@ -88,13 +88,13 @@ def ways_out(model: TurnModel) -> Ways:
     for stretch in STRETCHES_CIRCLES:
         kept = is_back | (stretch == 0.0)
         parts.append(_ways(flown, stretch, heading[kept], sector[kept], turn_deg[kept]))
-    first_path = np.cumsum([0] + [len(part.path_m) for part in parts])
+    first_path = np.cumsum([0] + [len(part.path_m) for part in parts[:-1]])
     return Ways(
         np.concatenate([part.heading for part in parts]),
         np.concatenate([part.sector for part in parts]),
         np.concatenate([part.loss_m for part in parts]),
         np.concatenate([part.end_m for part in parts]),
-        np.concatenate([part.path + first for part, first in zip(parts, first_path)]),
+        np.concatenate([part.path + first for part, first in zip(parts, first_path, strict=True)]),
         np.concatenate([part.path_m for part in parts]),
     )
 
@@ -135,8 +135,8 @@ def _ways(
         least_deg, most_deg = np.zeros(HEADINGS), np.zeros(HEADINGS)
         np.minimum.at(least_deg, heading[member], angle_deg[member].min(axis=(1, 2, 3)))
         np.maximum.at(most_deg, heading[member], angle_deg[member].max(axis=(1, 2, 3)))
-        arc_deg = np.linspace(least_deg, most_deg, _ARC_SAMPLES, axis=-1).reshape(HEADINGS, 1, 1, -1)
-        over = start + flown.turned(begin_deg, arc_deg)
+        arc_deg = np.linspace(least_deg, most_deg, _ARC_SAMPLES, axis=-1)
+        over = start + flown.turned(begin_deg, arc_deg.reshape(HEADINGS, 1, 1, -1))
         path_m.append(_around(_box(over, (1, 2, 3)), _box(start, (1, 2))))
     loss_m = (straight_loss_m + turn_loss_m).max(axis=1)
     return Ways(heading, sector, loss_m, _box(end, (1, 2)), path, np.concatenate(path_m))

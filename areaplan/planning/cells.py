@@ -23,10 +23,19 @@ from areaplan.planning.plan import (
     UNREACHABLE_FT,
     Binder,
     Cells,
+    Limit,
 )
+from areaplan.rules.model import Severity
 from areaplan.units import FOOT_M
 
 GROUND_NAME: Final = "ground"
+GROUND_LIMIT: Final = Limit(
+    rule="areaplan-ground",
+    title="No rule asks for a height here but the ground itself",
+    severity=Severity.LAW,
+    quote="",
+    document="no sentence: nothing flies below the ground",
+)
 _SLACK_FT: Final = 1e-6  # as in units.feet_up: float64 noise is no foot
 
 
@@ -37,9 +46,9 @@ class LegalFloor:
     Attributes
     ----------
     amsl_m : float64 array
-        -inf where no rule asks anything, +inf where closed, NaN where some rule can't tell.
+        Never below the ground; +inf where closed, NaN where some rule or the ground can't tell.
     binder : int32 array
-        Index into `binders`; NOBODY where nothing binds or the floor is unknown.
+        Index into `binders`; NOBODY where the floor is unknown.
     binders : tuple of Binder
     """
 
@@ -63,12 +72,15 @@ def feet_down_array(value_m: NDArray[Any]) -> Int16Array:
 
 
 def highest_floor(surfaces: Sequence[RuleSurface], ground: Ground) -> LegalFloor:
-    """Combine the surfaces of law and policy; the earlier rule names itself on a tie."""
-    shape = ground.grid.shape
-    amsl_m = np.full(shape, -np.inf)
-    code = np.full(shape, NOBODY, dtype=np.int64)
-    first = 0
-    binders: list[Binder] = []
+    """Combine the surfaces of law and policy; the earlier rule names itself on a tie.
+
+    Where no rule asks for a height (open water, sparse country away from everything) the ground
+    itself is the floor.
+    """
+    amsl_m = ground.highest_amsl_m
+    code = np.zeros(ground.grid.shape, dtype=np.int64)
+    binders = [Binder(GROUND_LIMIT, GROUND_NAME)]
+    first = len(binders)
     for surface in surfaces:
         is_higher = surface.floor_amsl_m > amsl_m
         # Slot 0 of a surface is the ground itself, then its features.
@@ -78,7 +90,7 @@ def highest_floor(surfaces: Sequence[RuleSurface], ground: Ground) -> LegalFloor
         first += 1 + len(surface.names)
     code[np.isnan(amsl_m)] = NOBODY
     kept, inverse = np.unique(code[code != NOBODY], return_inverse=True)
-    binder = np.full(shape, NOBODY, dtype=np.int32)
+    binder = np.full(ground.grid.shape, NOBODY, dtype=np.int32)
     binder[code != NOBODY] = inverse.astype(np.int32)
     return LegalFloor(amsl_m, binder, tuple(binders[i] for i in kept))
 

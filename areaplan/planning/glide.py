@@ -113,10 +113,12 @@ def _arrivals(
     local = [ground.frame.geometry_to_local(field.geometry) for field in fields]
     index = cells_inside_index(ground.grid, FeatureSet.from_geometries(local, 0.0))
     is_field = index != NOBODY
+    highest = ground.highest_amsl_m[is_field]
     top = np.full(len(fields), -np.inf)
-    np.maximum.at(top, index[is_field], ground.highest_amsl_m[is_field])
+    # A field with unknown ground anywhere in it becomes infinitely high: nobody arrives there.
+    unknown_as_top = np.where(np.isnan(highest), np.inf, highest)
+    np.maximum.at(top, index[is_field], unknown_as_top)
     arrival[is_field] = (top + project.margins.arrival_height_m)[index[is_field]]
-    arrival[np.isnan(arrival)] = np.inf
     warnings = tuple(
         f"field {field.name} does not count: {_why_not(height)}"
         for field, height in zip(fields, top, strict=True)
@@ -126,8 +128,8 @@ def _arrivals(
 
 
 def _why_not(top_amsl_m: float) -> str:
-    if np.isnan(top_amsl_m):
-        return "its ground is not known"
+    if top_amsl_m > 0.0:
+        return "its ground is not known throughout"
     return "no cell of the grid lies wholly inside it (outside the grid, or too narrow)"
 
 

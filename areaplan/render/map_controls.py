@@ -39,7 +39,7 @@ def _toggle(plan: Plan) -> str:
     warnings = f", {len(plan.warnings)} warnings" if plan.warnings else ""
     return (
         '<button id="sheet-toggle" type="button" aria-expanded="false" aria-controls="sheet">'
-        f'<span class="title">{said(plan.project.name)}: {verdict_words(plan.verdict)}{warnings}'
+        f'<span class="title">{said(plan.project.name)} {verdict_words(plan.verdict)}{warnings}'
         '</span><span class="action">Sheet</span></button>'
     )
 
@@ -74,14 +74,15 @@ def _answer() -> str:
         '<button id="answer-fold" type="button" aria-expanded="true" '
         'aria-controls="answer-inside">Fold</button></div>'
         '<div id="answer-inside"><div id="answer-body" aria-live="polite" aria-atomic="true">'
-        "<p>Click or tap the map, or type a place below.</p></div>"
+        "<p>Click or tap the map.</p></div>"
+        '<details id="ask-more"><summary>Type a place, or measure</summary>'
         '<form id="ask"><label for="ask-place">Latitude, longitude</label>'
         '<input id="ask-place" type="text" autocomplete="off" spellcheck="false" '
         'aria-describedby="ask-trouble">'
         '<button type="submit">Ask</button>'
         '<button type="button" id="ask-centre">Ask at the map\'s centre</button>'
         '<button type="button" id="measure" aria-pressed="false">Measure</button>'
-        '<p id="ask-trouble" role="alert"></p></form></div></section>'
+        '<p id="ask-trouble" role="alert"></p></form></details></div></section>'
     )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from html import escape
 
 from areaplan.planning.judging import overall_verdict
-from areaplan.planning.plan import Finding, Plan, Shares, Verdict
+from areaplan.planning.plan import Finding, Plan, Shares, Verdict, Volume
 from areaplan.render.map_classes import CLASS_STYLES
 from areaplan.render.map_markup import bullets, said, section, table, terms, verdict_words
 from areaplan.render.text import (
@@ -195,27 +195,34 @@ def _figures(plan: Plan) -> str:
 def _findings(plan: Plan) -> str:
     if not plan.findings:
         return "<p>None: no rule asks anything in the area.</p>"
-    heads = ("Rule", "At", "Verdict", "Margin", "What binds, where", "Met over")
-    return table("Findings by planned altitude", heads, map(_finding, plan.findings))
+    parts = []
+    for altitude_ft in sorted({one.altitude_amsl_ft for one in plan.findings}):
+        parts.append(f"<h3>At {feet_text(altitude_ft)} AMSL</h3>")
+        parts += [_finding(one) for one in plan.findings if one.altitude_amsl_ft == altitude_ft]
+    return "".join(parts)
 
 
-def _finding(finding: Finding) -> list[str]:
-    margin = "–"
+def _finding(finding: Finding) -> str:
+    words = [str(finding.limit.severity)]
     if finding.margin_ft is not None:
         margin = f"{finding.margin_ft:+,} ft".replace(",", " ").replace("-", "−")
+        words.append(f"smallest margin {margin}")
     elif finding.verdict is Verdict.NOT_MET:
-        margin = "no altitude is enough"
-    where = said(finding.feature) if finding.feature else "–"
+        words.append("no altitude is enough")
+    if finding.feature:
+        words.append(said(finding.feature))
+    words.append(f"met over {percent_down(finding.share_met)} of the area")
+    where = ""
     if finding.lat is not None and finding.lon is not None:
-        where += f'<br><span class="small">{finding.lat:.5f}, {finding.lon:.5f}</span>'
-    return [
-        f'{said(finding.limit.title)}<br><span class="small">{finding.limit.severity}</span>',
-        feet_text(finding.altitude_amsl_ft),
-        verdict_badge(finding.verdict),
-        margin,
-        where,
-        percent_down(finding.share_met),
-    ]
+        where = (
+            f'<p class="small">{finding.lat:.5f}, {finding.lon:.5f} <button type="button" '
+            f'data-lat="{finding.lat}" data-lon="{finding.lon}" '
+            f'data-at="{finding.altitude_amsl_ft}">Show this place</button></p>'
+        )
+    return (
+        f'<div class="entry"><p>{verdict_badge(finding.verdict)} '
+        f"<strong>{said(finding.limit.title)}</strong></p><p>{', '.join(words)}</p>{where}</div>"
+    )
 
 
 def _rules(plan: Plan) -> str:
@@ -238,46 +245,42 @@ def _rules(plan: Plan) -> str:
 def _airspace(plan: Plan) -> str:
     if not plan.volumes:
         return "<p>No airspace volume in the data touches the map.</p>"
-    heads = ("Name", "Class", "From", "To", "Entry", "Used as")
-    rows = (
-        [
-            said(one.name),
-            said(", ".join(word for word in (one.airspace_class, one.type_code) if word) or "–"),
-            said(one.lower_text),
-            said(one.upper_text),
-            said(one.entry),
-            ("closed: " if one.is_blocking else "open: ") + said(one.reason),
-        ]
-        for one in plan.volumes
+    return "".join(map(_volume, plan.volumes))
+
+
+def _volume(volume: Volume) -> str:
+    kind = f"class {volume.airspace_class}" if volume.airspace_class else volume.type_code
+    limits = f"{said(volume.lower_text)} to {said(volume.upper_text)}"
+    used_as = "taken as closed" if volume.is_blocking else "taken as open"
+    words = [said(kind)] if kind else []
+    words += [limits, f"entry: {said(volume.entry)}", f"{used_as}: {said(volume.reason)}"]
+    return (
+        f'<div class="entry"><p><strong>{said(volume.name)}</strong></p>'
+        f"<p>{', '.join(words)}</p></div>"
     )
-    return table("Airspace volumes", heads, rows)
 
 
 def _data(plan: Plan) -> str:
-    heads = ("Data", "Edition", "Valid", "Files, first 12 of SHA-256", "Rows used")
-    rows = ([*_source(one, plan)] for one in plan.sources)
+    heads = ("Data, edition", "Valid", "Files, first 12 of SHA-256")
+    rows = (_source(one, plan) for one in plan.sources)
     project = (
         f"<p class='small'>Project file {said(plan.project.path.name)}, SHA-256 "
         f"{escape(plan.project.sha256[:12])}. Map drawn with Leaflet 1.9.4.</p>"
     )
-    return table("Data used", heads, rows) + project
+    return table("Data used and their dates", heads, rows) + project
 
 
 def _source(record: SourceRecord, plan: Plan) -> list[str]:
-    starts = record.effective.isoformat() if record.effective else "not stated"
-    ends = record.expires.isoformat() if record.expires else "no end stated"
-    valid = f"{starts} to {ends}"
+    starts = record.effective.isoformat() if record.effective else "start not stated"
+    ends = record.expires.isoformat() if record.expires else "end not stated"
+    valid = f"{starts}<br>to {ends}"
     if record.is_expired(plan.project.day):
-        valid = f'<strong class="expired">EXPIRED</strong> {valid}'
+        valid = f'<strong class="expired">EXPIRED</strong><br>{valid}'
     files = "<br>".join(
         f"{said(path)} <code>{escape(digest[:12])}</code>"
         for path, digest in zip(record.paths, record.sha256, strict=False)
     )
     datum = f"; {said(record.vertical_datum)}" if record.vertical_datum else ""
-    return [
-        escape(str(record.kind)),
-        said(record.edition) + datum,
-        valid,
-        files or "none given",
-        f"{record.rows_used} of {record.rows_read}",
-    ]
+    rows = f'<br><span class="small">{record.rows_used} of {record.rows_read} rows used</span>'
+    edition = f'<br><span class="small">{said(record.edition)}{datum}</span>'
+    return [escape(str(record.kind)) + edition, valid, (files or "no file") + rows]

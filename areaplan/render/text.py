@@ -61,7 +61,8 @@ def plan_text(plan: Plan) -> str:
     """The whole judgement of an area as text."""
     project = plan.project
     lines = [f"{project.name} - {project.school}" if project.school else project.name]
-    lines += [f"Judged for {project.day} with wind {project.wind} ({project.wind_source})", ""]
+    lines += [f"Judged for {project.day} with wind {project.wind} ({project.wind_source})"]
+    lines += [aircraft_line(plan), ""]
     lines += textwrap.wrap(f"Verdict: {verdict_line(plan)}.", WIDTH)
     lines += ["", "At the planned altitudes (AMSL), shares of the area:"]
     lines += _shares_table(plan.planned)

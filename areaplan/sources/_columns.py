@@ -13,7 +13,7 @@ from areaplan.units import FOOT_M, parse_length
 
 # Nothing that stands on the ground is higher: the tallest structure has 828 m (CTBUH list, 2024).
 MAX_TOP_AGL_M: Final = 1000.0
-_NUMBER: Final = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
+_NUMBER: Final = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
 _FEET_INCHES: Final = re.compile(r"(\d+(?:\.\d+)?)\s*'\s*(?:(\d+(?:\.\d+)?)\s*\")?")
 _AGREE_M: Final = 0.5 * FOOT_M
 _HEIGHT_FORMS: Final = 'height_ft or height_m as a number, or height as text such as "35 ft"'
@@ -33,9 +33,8 @@ def number_of(value: object) -> float | None:
     if isinstance(value, bool) or value is None:
         return None
     if isinstance(value, str):
-        if not _NUMBER.fullmatch(value.strip()):
-            return None
-        value = float(value)
+        digits = value.strip(" \t")
+        value = float(digits) if _NUMBER.fullmatch(digits) else math.nan
     if isinstance(value, int | float) and math.isfinite(value):
         return float(value)
     return None

@@ -115,8 +115,9 @@ def library_faults(name: str, path: Path, *, expected: str, fix: str) -> Iterato
         warnings.simplefilter("always")
         try:
             yield notes
-        # pyogrio and rasterio raise their own subclasses of these three.
-        except (RuntimeError, OSError, ValueError) as error:
+        # pyogrio and rasterio raise their own subclasses of the first three; pyogrio 0.13 raises
+        # the last on a coordinate system whose name is not UTF-8.
+        except (RuntimeError, OSError, ValueError, UnboundLocalError) as error:
             found = f"cannot be read ({one_line(error).replace(str(path), name)})"
             raise InputError.single(name, "", found=found, expected=expected, fix=fix) from error
     notes.extend(

@@ -6,6 +6,7 @@ reach one of GDAL's many other drivers.
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 from typing import Final
@@ -14,9 +15,11 @@ from attrs import frozen
 
 from areaplan.errors import InputError
 from areaplan.sources._files import require_file
+from areaplan.sources._text import one_line, shown
 
 _HEAD_BYTES: Final = 100
 _CHUNK_BYTES: Final = 1 << 20
+_MAX_PARSED_BYTES: Final = 64 * 1024**2
 _SHAPEFILE_NEEDS: Final = (".dbf", ".shx")
 _SHAPEFILE_PARTS: Final = frozenset({".shp", ".shx", ".dbf", ".prj", ".cpg"})
 _LEAD: Final = re.compile(rb"^(\xef\xbb\xbf|\xff\xfe|\xfe\xff)?\s*")
@@ -110,7 +113,9 @@ def check_container(path: Path, name: str, kind: Format) -> tuple[Path, ...]:
             expected=f"a {kind.words} file",
             fix="give the file the ending of its real format, or save it again",
         )
-    if kind is _GEOPACKAGE:
+    if kind is _GEOJSON:
+        _check_members(path, name)
+    elif kind is _GEOPACKAGE:
         _check_sqlite(head, path, name)
     elif kind is _KML:
         check_xml(path, name)
@@ -143,6 +148,33 @@ def check_xml(path: Path, name: str) -> None:
                         fix="save the places themselves in a file of their own",
                     )
             tail = text[-overlap:]
+
+
+def _check_members(path: Path, name: str) -> None:
+    """Refuse a collection with members that are no features: GDAL leaves them out in silence."""
+    if path.stat().st_size > _MAX_PARSED_BYTES:
+        return
+    try:
+        document = json.loads(path.read_bytes())
+    except (ValueError, RecursionError) as error:
+        raise InputError.single(
+            name,
+            "",
+            found=f"it is not JSON ({one_line(error)})",
+            expected="a complete GeoJSON file",
+            fix=SAVE_AGAIN,
+        ) from error
+    members = document.get("features") if isinstance(document, dict) else None
+    for number, member in enumerate(members if isinstance(members, list) else [], start=1):
+        kind = member.get("type") if isinstance(member, dict) else None
+        if kind != "Feature":
+            raise InputError.single(
+                name,
+                f"feature {number}",
+                found=f"its type is {shown(kind) or 'missing'}",
+                expected='the type "Feature" (RFC 7946, 3.2)',
+                fix="correct or delete this member of the collection",
+            )
 
 
 def _check_sqlite(head: bytes, path: Path, name: str) -> None:

@@ -78,8 +78,16 @@ def _check_kinds(
     found: dict[int, tuple[str, str, str]],
 ) -> None:
     accepted = kinds_in_words(dimensions)
-    for index, (blob, geometry) in enumerate(zip(blobs, geometries, strict=True)):
-        if geometry is None and blob is not None:
+    kinds = shapely.get_dimensions(geometries)
+    is_usual = (
+        ~shapely.is_missing(geometries)
+        & ~shapely.is_empty(geometries)
+        & (shapely.get_type_id(geometries) != _GEOMETRY_COLLECTION)
+        & np.isin(kinds, list(dimensions))
+    )
+    for index in np.flatnonzero(~is_usual).tolist():
+        geometry = geometries[index]
+        if geometry is None and blobs[index] is not None:
             found[index] = (
                 "its geometry is damaged: an open or too short ring, or a curve",
                 f"{accepted} of straight edges, rings closed",
@@ -93,9 +101,9 @@ def _check_kinds(
                 accepted,
                 "split it into one feature for each geometry",
             )
-        elif int(shapely.get_dimensions(geometry)) not in dimensions:
+        else:
             found[index] = (
-                f"it holds {_KINDS[int(shapely.get_dimensions(geometry))]}",
+                f"it holds {_KINDS[int(kinds[index])]}",
                 accepted,
                 "move it to a file or layer of its own kind, or draw it as expected",
             )
@@ -117,21 +125,24 @@ def _check_range(
 ) -> None:
     lonlat, owner = shapely.get_coordinates(geometries[good], return_index=True)
     is_bad = ~((np.abs(lonlat[:, 0]) <= 180.0) & (np.abs(lonlat[:, 1]) <= 90.0))
-    for index in np.unique(owner[is_bad]):
-        x, y = lonlat[is_bad & (owner == index)][0]
+    owners, first = np.unique(owner[is_bad], return_index=True)
+    for index, (x, y) in zip(good[owners].tolist(), lonlat[is_bad][first].tolist(), strict=True):
         fix = "state the coordinate reference system that the coordinates really are in"
         if abs(x) <= 90.0 < abs(y) <= 180.0:
             fix = "longitude comes first: latitude and longitude look swapped"
-        found[int(good[index])] = (
+        found[index] = (
             f"the coordinate {x:.10g}, {y:.10g} is no place on earth",
             "longitude from -180 to 180 and latitude from -90 to 90 degrees",
             fix,
         )
-    for position in good:
-        west, _, east, _ = geometries[position].bounds
-        if int(position) not in found and east - west > _MAX_SPAN_DEG:
-            found[int(position)] = (
-                f"it spans {east - west:.0f} degrees of longitude",
+    bounds = shapely.bounds(geometries[good])
+    spans = bounds[:, 2] - bounds[:, 0]
+    for index, span in zip(
+        good[spans > _MAX_SPAN_DEG].tolist(), spans[spans > _MAX_SPAN_DEG], strict=True
+    ):
+        if index not in found:
+            found[index] = (
+                f"it spans {span:.0f} degrees of longitude",
                 "a feature smaller than half the world",
                 "split it at the 180 degree meridian (RFC 7946, 3.1.9)",
             )

@@ -126,6 +126,8 @@ def read_dat(path: Path, name: str) -> ObstacleTable:
         day = dat_day(line)
         before_navd88 += day is None or day < NAVD88_FIRST_DAY
     notes = [] if effective else [f"{name}: it states no currency date"]
+    if not text.endswith(("\n", "\x1a")):
+        notes.append(f"{name}: its last line has no end: the file may be cut short")
     if before_navd88:
         notes.append(
             f"{name}: heights of {before_navd88} rows, last changed before {NAVD88_FIRST_DAY} "

@@ -222,9 +222,10 @@ def _is_dismantled(action: str) -> bool:
 
 
 def _feet(text: str, what: str, lowest_ft: float, highest_ft: float) -> float:
-    if not _INTEGER.fullmatch(text.strip()):
+    digits = text.strip(" ")
+    if not _INTEGER.fullmatch(digits):
         raise RowError(f"{what} {shown(text)} is not a whole number of feet")
-    value_ft = float(text)
+    value_ft = float(digits)
     if not lowest_ft <= value_ft <= highest_ft:
         raise RowError(f"{what} of {value_ft:.0f} ft is absurd")
     return value_ft
@@ -233,7 +234,7 @@ def _feet(text: str, what: str, lowest_ft: float, highest_ft: float) -> float:
 def _degrees(
     degrees: str, minutes: str, seconds: str, hemisphere: str, hemispheres: str, limit: float
 ) -> float:
-    parts = [degrees.strip(), minutes.strip(), seconds.strip()]
+    parts = [degrees.strip(" "), minutes.strip(" "), seconds.strip(" ")]
     text = f"{degrees} {minutes} {seconds}{hemisphere}"
     if hemisphere not in tuple(hemispheres) or not all(_DECIMAL.fullmatch(part) for part in parts):
         raise RowError(f"{shown(text)} is not a position")

@@ -138,7 +138,7 @@ def read_openstreetmap(
     rejected: list[str] = []
     for batch in batches:
         _use_batch(batch, name, features, hulls, rejected)
-    where_read = " inside the evaluated country" if clip_lonlat else ""
+    where_read = " inside the evaluated region" if clip_lonlat else ""
     notes = [
         f"{name}: {rows_read:,} OpenStreetMap objects match {kind}{where_read}; "
         f"{_CAVEATS[kind]}, so a gap in the map means nothing"

@@ -118,7 +118,9 @@ class GeoTiffTile:
                     masked=True,
                 )
                 scale, offset = data.scales[self.band - 1], data.offsets[self.band - 1]
-        raw = part.astype(np.float64).filled(np.nan)
+        with np.errstate(invalid="ignore"):  # a damaged NaN must not become a warning
+            raw = part.data.astype(np.float64)
+        raw[np.ma.getmaskarray(part)] = np.nan
         return plausible((raw * scale + offset) * self.unit_m)
 
 
@@ -184,7 +186,8 @@ def _unzipped(path: Path, name: str) -> tuple[str, bytes]:
             size = _side_bytes(member.file_size, name)
             with archive.open(member) as stream:
                 raw = stream.read(size + 1)
-    except (zipfile.BadZipFile, zlib.error, RuntimeError, OSError, NotImplementedError) as error:
+    # The standard library raises all of these on damaged or encrypted archives.
+    except (zipfile.BadZipFile, zlib.error, RuntimeError, OSError, ValueError, EOFError) as error:
         found = f"cannot be unpacked ({one_line(error)})"
         raise InputError.single(
             name, "", found=found, expected=expected, fix="get the file again"

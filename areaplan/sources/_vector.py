@@ -77,8 +77,10 @@ def read_vector(
     parts = check_container(path, name, kind)
     pyogrio = load_pyogrio()
     with library_faults(name, path, expected=f"a {kind.words} file", fix=SAVE_AGAIN) as warned:
-        present = [str(row[0]) for row in pyogrio.list_layers(path)]
-    layers = _chosen_layers(present, layer, name, kind)
+        listed = [(str(row[0]), row[1] is not None) for row in pyogrio.list_layers(path)]
+    present = [each for each, _ in listed]
+    with_geometry = [each for each, has_geometry in listed if has_geometry]
+    layers = _chosen_layers(present if layer else with_geometry or present, layer, name, kind)
     tables = [
         _read_layer(
             _Layer(path, name, chosen, chosen if len(present) > 1 else "", kind),
@@ -134,6 +136,16 @@ class _LayerTable:
     notes: tuple[str, ...] = ()
 
 
+@frozen(eq=False)
+class _RawRows:
+    """Rows of one layer as GDAL gives them, see `_attribute_rows`; geometries as WKB."""
+
+    attributes: list[dict[str, object]]
+    clashes: dict[int, str]
+    references: list[str]
+    blobs: NDArray[Any]
+
+
 def _read_layer(
     source: _Layer, dimensions: frozenset[int], clip_lonlat: LonLatBox | None
 ) -> _LayerTable:
@@ -153,17 +165,24 @@ def _read_layer(
     transformer = strict_transformer(crs, source.file, source.label)
     box = _clip_box(transformer, clip_lonlat) if count > CLIP_ABOVE_ROWS else None
     with source.reading() as notes:
-        meta, _, blobs, columns = pyogrio.raw.read(source.path, layer=source.layer, bbox=box)
+        meta, fids, blobs, columns = pyogrio.raw.read(
+            source.path, layer=source.layer, bbox=box, return_fids=True
+        )
+    if blobs is None:  # a table without a geometry column
+        blobs = np.full(len(fids), None, dtype=object)
     if box is not None:
         notes.append(
             f"{source.file}: {count - len(blobs):,} of {count:,} features lie outside the "
-            "evaluated country and were not read"
+            "evaluated region and were not read"
         )
     elif len(blobs) != count:
         found = f"{len(blobs)} of {count} features could be read"
         raise source.error(found, "a file that can be read to its end", SAVE_AGAIN)
-    rows = _attribute_rows([str(field) for field in meta["fields"]], columns, len(blobs))
-    features, faults = _checked_features(source, rows, blobs, transformer, dimensions)
+    rows, clashes = _attribute_rows([str(field) for field in meta["fields"]], columns, len(blobs))
+    # In a clipped layer the position in the file is not known, but its identifier is.
+    references = ["" if box is None else f"id {fid}" for fid in fids.tolist()]
+    raw = _RawRows(rows, clashes, references, blobs)
+    features, faults = _checked_features(source, raw, transformer, dimensions)
     return _LayerTable(count, features, faults, tuple(notes))
 
 
@@ -176,23 +195,30 @@ def _clip_box(transformer: Transformer, clip_lonlat: LonLatBox | None) -> LonLat
 
 
 def _checked_features(
-    source: _Layer,
-    rows: list[dict[str, object]],
-    blobs: NDArray[Any],
-    transformer: Transformer,
-    dimensions: frozenset[int],
+    source: _Layer, raw: _RawRows, transformer: Transformer, dimensions: frozenset[int]
 ) -> tuple[tuple[Feature, ...], tuple[Fault, ...]]:
     def fault_at(index: int, found: str, expected: str, fix: str) -> Fault:
-        name = clean_name(rows[index].get("name"))
-        label = feature_label(source.label, f"feature {index + 1}", name)
+        name = clean_name(raw.attributes[index].get("name"))
+        which = raw.references[index] or f"feature {index + 1}"
+        label = feature_label(source.label, which, name)
         return Fault(source.file, label, found, expected, fix)
 
     geometries, faults = checked_geometries(
-        blobs, lambda xy: to_lonlat(transformer, xy), dimensions, fault_at
+        raw.blobs, lambda xy: to_lonlat(transformer, xy), dimensions, fault_at
     )
+    faults += [
+        fault_at(
+            index,
+            f"it has two values for {key}, under names that differ only in capitals",
+            "one value",
+            "delete one of the two columns",
+        )
+        for index, key in raw.clashes.items()
+    ]
     if faults:
         return (), tuple(faults)
-    is_openstreetmap = bool(rows) and not _OPENSTREETMAP_COLUMNS.isdisjoint(rows[0])
+    columns = raw.attributes[0] if raw.attributes else {}
+    is_openstreetmap = not _OPENSTREETMAP_COLUMNS.isdisjoint(columns)
     features = (
         Feature(
             source.file,
@@ -201,28 +227,36 @@ def _checked_features(
             row,
             geometry,
             is_openstreetmap,
+            raw.references[number - 1],
             origin=clean_name(source.label),
         )
-        for number, (row, geometry) in enumerate(zip(rows, geometries, strict=True), start=1)
+        for number, (row, geometry) in enumerate(
+            zip(raw.attributes, geometries, strict=True), start=1
+        )
     )
     return tuple(features), ()
 
 
 def _attribute_rows(
     fields: list[str], columns: list[NDArray[Any]], count: int
-) -> list[dict[str, object]]:
+) -> tuple[list[dict[str, object]], dict[int, str]]:
     """Columns to one mapping a row, names in lower case.
 
-    Of columns whose names differ only in capitals, the first with a value wins.
+    Also the rows in which two columns, whose names differ only in capitals, disagree. Of two names
+    the first counts: KML has one of its own beside those that a person adds.
     """
     rows: list[dict[str, object]] = [{} for _ in range(count)]
+    clashes: dict[int, str] = {}
     for field, column in zip(fields, columns, strict=True):
         key = field.strip().lower()
-        for row, value in zip(rows, column.tolist(), strict=True):
+        for index, value in enumerate(column.tolist()):
             is_missing = value is None or (isinstance(value, float) and np.isnan(value))
-            if row.get(key) is None:
-                row[key] = None if is_missing else value
-    return rows
+            earlier = rows[index].get(key)
+            if earlier is None:
+                rows[index][key] = None if is_missing else value
+            elif not is_missing and key != "name" and str(earlier) != str(value):
+                clashes[index] = key
+    return rows, clashes
 
 
 def _format_of(path: Path, name: str) -> Format:

@@ -19,13 +19,17 @@ from making.lines import main_line, wires
 from making.obstacles import tall_things
 from making.roads import MILE_M, all_lines, squares
 from making.town import buildings
-from making.zones import congested
+from making.zones import assemblies, congested
 
 _SLOPE_LIMIT: Final = 0.03
 _TRIES: Final = 40
 _INSIDE: Final = (-6_400.0, -5_600.0, 6_400.0, 4_800.0)  # the practice area and a little more
 # Nothing to land in here: the big woods with their edges, and the wet ground round the lake.
-_BARE: Final = ((-6_600.0, -5_500.0, -2_700.0, -2_300.0), (-1_500.0, -4_900.0, 2_200.0, -2_500.0))
+_BARE: Final = ((-7_300.0, -6_500.0, -2_400.0, -2_000.0), (-1_500.0, -4_900.0, 2_200.0, -2_500.0))
+_QUARTERS: Final = ((-1, 1), (1, -1), (1, 1), (-1, -1))
+_SURFACES: Final = ("pasture", "stubble", "hay meadow")
+_CONSENTS: Final = ("owner agreed, autumn 2026", "not asked", "owner agreed, no stock in winter")
+_REMARKS: Final = ("", "", "fence across the west end", "soft after rain", "cattle in summer")
 
 
 @frozen(eq=False)
@@ -49,7 +53,7 @@ def _not_here() -> BaseGeometry:
         + [wood.buffer(55.0) for _, _, wood in woods()]
         + [all_lines().buffer(30.0), main_line().buffer(110.0)]
         + [shapely.box(*bare) for bare in _BARE]
-        + [zone.buffer(120.0) for _, zone in congested()]
+        + [zone.buffer(120.0) for _, zone in (*congested(), *assemblies())]
         + standing
         + wire_lines
         + tall
@@ -61,14 +65,16 @@ def _is_level(shape: Polygon) -> bool:
     return bool((slope(xy[:, 0], xy[:, 1]) < _SLOPE_LIMIT).all())
 
 
-def _try_one(stream: random.Random, x_m: float, y_m: float) -> Polygon | None:
+def _try_one(stream: random.Random, x_m: float, y_m: float, found: list[Field]) -> Polygon | None:
+    """A field near a place, clear of everything and of the fields found before."""
     for attempt in range(_TRIES):
-        shrink = 1.0 - 0.4 * attempt / _TRIES
+        shrink = 1.0 - 0.45 * attempt / _TRIES
         length = shrink * between(stream, 430.0, 800.0)
         width = shrink * between(stream, 190.0, 380.0)
+        reach = 0.08 + 0.14 * attempt / _TRIES
         shape = box_at(
-            x_m + between(stream, -0.3, 0.3) * MILE_M,
-            y_m + between(stream, -0.3, 0.3) * MILE_M,
+            x_m + between(stream, -reach, reach) * MILE_M,
+            y_m + between(stream, -reach, reach) * MILE_M,
             length,
             width,
             90.0 * int(stream.random() * 2) + between(stream, -4.0, 4.0),
@@ -76,35 +82,34 @@ def _try_one(stream: random.Random, x_m: float, y_m: float) -> Polygon | None:
         corners = np.asarray(shape.exterior.coords[:-1])
         corners = corners + [[between(stream, -12.0, 12.0) for _ in "xy"] for _ in corners]
         shape = Polygon(corners)
-        if not _not_here().intersects(shape) and _is_level(shape):
+        is_apart = all(shape.distance(other.geometry) >= 60.0 for other in found)
+        if is_apart and not _not_here().intersects(shape) and _is_level(shape):
             return shape
     return None
 
 
 @cache
 def fields() -> tuple[Field, ...]:
-    """Two fields in most mile squares of the practice area, one in every third outside it."""
+    """Two or three fields in the mile squares of the area; one in every fourth outside it."""
     stream = chance("fields")
     found: list[Field] = []
     for place, (square, x_m, y_m) in enumerate(squares()):
         is_inside = _INSIDE[0] < x_m < _INSIDE[2] and _INSIDE[1] < y_m < _INSIDE[3]
-        is_far = max(abs(x_m) - 10_800.0, abs(y_m) - 9_400.0) > 0
-        wanted = 0 if is_far else 2 if is_inside else int(place % 3 == 0)
+        is_far = max(abs(x_m) - 9_700.0, abs(y_m) - 8_000.0) > 0
+        wanted = 0 if is_far else 2 + place % 2 if is_inside else int(place % 4 == 0)
         for number in range(wanted):
-            shape = _try_one(stream, x_m, y_m)
-            if shape is None or any(shape.distance(other.geometry) < 60.0 for other in found):
+            east, north = _QUARTERS[(number + place) % 4]
+            quarter_m = MILE_M / 4
+            shape = _try_one(stream, x_m + east * quarter_m, y_m + north * quarter_m, found)
+            if shape is None:
                 continue
-            surface = ("pasture", "stubble", "hay meadow")[int(stream.random() * 3)]
-            asked = ("owner agreed, autumn 2026", "not asked", "owner agreed, no stock in winter")
-            consent = asked[int(stream.random() * 3)]
-            remark = ("", "", "fence across the west end", "soft after rain", "cattle in summer")
             found.append(
                 Field(
-                    f"Field {square}{'ab'[number]}",
+                    f"Field {square}{'abc'[number]}",
                     shape,
-                    surface,
-                    consent,
-                    remark[int(stream.random() * 5)],
+                    _SURFACES[int(stream.random() * len(_SURFACES))],
+                    _CONSENTS[int(stream.random() * len(_CONSENTS))],
+                    _REMARKS[int(stream.random() * len(_REMARKS))],
                 )
             )
     return tuple(found)

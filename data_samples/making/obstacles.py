@@ -71,5 +71,5 @@ def _turbines() -> list[Tall]:
         x = _FIRST_TURBINE_M[0] + share * (_LAST_TURBINE_M[0] - _FIRST_TURBINE_M[0])
         y = _FIRST_TURBINE_M[1] + share * (_LAST_TURBINE_M[1] - _FIRST_TURBINE_M[1])
         off = between(stream, -70.0, 70.0)
-        found.append(Tall("TARN OSTREL", "WINDMILL", x, y + off, 430, "R", "1A", "W"))
+        found.append(Tall("TARN OSTREL", "WINDMILL", x, y + off, 490, "R", "1A", "W"))
     return found

@@ -27,7 +27,7 @@ def write_data(folder: Path) -> None:
     write_terrain(folder / "terrain.tif", _COUNTRY_M, step_deg=_POST_DEG, has_hole=False)
     write_obstacles(
         folder / "obstacles.dat",
-        [Tall("NOWHERE", "TOWER", 2_950.0, 2_050.0, 260, "R", "1A", "P")],
+        [Tall("EXAMPLE", "TOWER", 2_950.0, 2_050.0, 260, "R", "1A", "P")],
     )
     write_geojson(folder / "airspace.geojson", _airspace())
     layers = {
@@ -80,10 +80,10 @@ def _fields() -> Iterator[Drawn]:
 def _airspace() -> list[Drawn]:
     return [
         airspace_feature(
-            "NOWHERE", "E", "CLASS_E5", (700, "AGL"), (17_999, "MSL"), circle_lonlat(0, 0, 9.0)
+            "EXAMPLE", "E", "CLASS_E5", (700, "AGL"), (17_999, "MSL"), circle_lonlat(0, 0, 9.0)
         ),
         airspace_feature(
-            "NOWHERE",
+            "EXAMPLE",
             "D",
             "CLASS_D",
             (0, "SFC"),

@@ -114,9 +114,7 @@ def main() -> int:
     )
     level, level_s = timed(
         "highest of 500 masts within 609.6 m",
-        lambda: standoff_floor(
-            GRID, masts, radius_m=RADIUS_M, height_m=HEIGHT_M, profile="level"
-        ),
+        lambda: standoff_floor(GRID, masts, radius_m=RADIUS_M, height_m=HEIGHT_M, profile="level"),
     )
     floor_m = np.maximum(slant.amsl_m, level.amsl_m)
     total_s = flatten_s + slant_s + level_s

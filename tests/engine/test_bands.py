@@ -86,6 +86,9 @@ def test_overlapping_and_nested_volumes_close_what_any_of_them_closes() -> None:
     bands = one_cell(volumes, 500, margin_ft=100)
     assert in_feet(bands) == [(500, 1900), (8100, math.inf)]
     assert bands.by[:, :, 0, 0].tolist() == [[NO_VOLUME, 0], [2, NO_VOLUME]]
+    same = one_cell([shelf(2500, 3000), shelf(2000, 3000), shelf(2000, 2800)], 500)
+    assert in_feet(same) == [(500, 1999), (3001, math.inf)]
+    assert same.by[:, :, 0, 0].tolist() == [[NO_VOLUME, 1], [0, NO_VOLUME]]  # ties: the first
 
 
 @pytest.mark.parametrize(
@@ -341,6 +344,8 @@ def test_groups_tell_exactly_which_volumes_cover_a_cell() -> None:
         first, end = gathered.first_of_group[group : group + 2]
         covering = [index for index, v in enumerate(volumes) if v.cover[cell]]
         assert gathered.volume_of_group[first:end].tolist() == covering
+    sets = np.unique(np.stack([v.cover.ravel() for v in volumes]), axis=1)
+    assert len(gathered.first_of_group) - 1 == sets.shape[1]  # no group without a use
 
 
 def test_bad_input_is_refused() -> None:

@@ -171,11 +171,24 @@ def test_equal_floors_go_to_the_first_feature() -> None:
     for rule in (SLANT, LEVEL):
         features = FeatureSet.from_geometries(same, [10.0, 20.0, 20.0])
         assert standoff_floor(grid, features, **rule).feature.tolist() == [[1]]
+    # 3-4-5 triangle: a top 1 m higher and 3 m away asks for the same 5 m.
+    tied = FeatureSet.from_geometries([shapely.Point(5, 5), shapely.Point(13, 5)], [0.0, 1.0])
+    floor = standoff_floor(grid, tied, radius_m=5.0, profile="slant")
+    assert (floor.amsl_m.tolist(), floor.feature.tolist()) == ([[5.0]], [[0]])
     endless = {**LEVEL, "height_m": math.inf}
     features = FeatureSet.from_geometries(same, [10.0, 20.0, 20.0])
     floor = standoff_floor(grid, features, **endless)
     assert floor.amsl_m.tolist() == [[math.inf]]
     assert floor.feature.tolist() == [[0]]
+
+
+def test_the_rounding_of_a_coordinate_never_opens_a_cell() -> None:
+    grid = Grid(0.0, 0.3, 0.3, 1, 1)
+    beside = FeatureSet.from_geometries([shapely.Point(0.1 + 0.2, 0.1)], 1.0)  # 0.30000000000000004
+    assert cells_touching(grid, beside).all()
+    assert not cells_touching(grid, FeatureSet.from_geometries([shapely.Point(0.30001, 0.1)], 1.0))
+    at_radius = FeatureSet.from_geometries([shapely.Point(0.3 + 609.6, 0.1)], 1.0)
+    assert np.isfinite(standoff_floor(grid, at_radius, **LEVEL).amsl_m).all()
 
 
 @RULES

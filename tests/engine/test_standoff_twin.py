@@ -120,9 +120,7 @@ def test_floor_and_feature_of_every_cell(
             is_inclusive,
         )  # fmt: skip
         is_named = is_decided & (floor.feature == index)
-        np.testing.assert_allclose(
-            alone[is_named], expected[is_named], rtol=0.0, atol=ROUNDING_M
-        )
+        np.testing.assert_allclose(alone[is_named], expected[is_named], rtol=0.0, atol=ROUNDING_M)
 
 
 @settings(deadline=None, max_examples=150)

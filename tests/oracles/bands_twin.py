@@ -46,9 +46,7 @@ def holds(volume: Volume, z_m: float, lowest_m: float, highest_m: float) -> bool
     return lower_m <= upper_m and is_over and is_under
 
 
-def closes(
-    volume: Volume, z_m: float, lowest_m: float, highest_m: float, margin_m: float
-) -> bool:
+def closes(volume: Volume, z_m: float, lowest_m: float, highest_m: float, margin_m: float) -> bool:
     """Whether the volume, its margin (or the foot next to an inclusive limit) counted, does so."""
     lower_m, upper_m = limits_m(volume, lowest_m, highest_m)
     if lower_m > upper_m:

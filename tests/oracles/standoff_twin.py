@@ -59,9 +59,7 @@ def floor_m(
     return floor, feature
 
 
-def highest_m(
-    ground_m: NDArray[np.float64], grid: Grid, radius_m: float
-) -> NDArray[np.float64]:
+def highest_m(ground_m: NDArray[np.float64], grid: Grid, radius_m: float) -> NDArray[np.float64]:
     """Highest ground within the radius, by the distance of each pair of squares; NaN off the grid.
 
     The world outside is a frame of cells of unknown ground, wide enough to be reached.

@@ -170,11 +170,13 @@ def test_a_layer_that_nobody_gives_is_unknown_not_clear(tmp_path, kind):
 
 def test_outside_the_terrain_is_unknown(tmp_path):
     country = Country(tmp_path).terrain(lambda x, y: np.where(x < 500, 300.0, np.nan) + 0 * y)
-    country.features("fields", [(box(-9000, -9000, 9000, 9000), {"name": "The plain"})])
+    across = (box(300, 300, 700, 700), {"name": "Half known"})
+    country.features("fields", [(box(-9000, -9000, 300, 9000), {"name": "The plain"}), across])
     country.none("obstacles", "structures", "airspace", "congested", "assemblies")
     plan = plan_of(country)
     assert plan.verdict is Verdict.UNKNOWN
-    assert 0.2 < plan.planned[0].unknown_share < 0.5
+    assert 0.2 < plan.planned[0].unknown_share < 0.6
+    assert any("Half known does not count" in warning for warning in plan.warnings)
     east = ask(plan, 800, 0)
     assert (east.terrain_amsl_ft, east.legal_floor_amsl_ft, east.bands) == (None, None, None)
     assert east.is_glide_unknown
@@ -273,3 +275,15 @@ def test_same_files_same_plan(tmp_path):
         assert np.array_equal(getattr(one.cells, name), getattr(two.cells, name))
     assert one.findings == two.findings
     assert (one.cells.glide_required_amsl_ft != UNKNOWN_FT).any()
+
+
+def test_sparse_country_far_from_everything_still_has_the_ground_as_floor(tmp_path):
+    country = Country(tmp_path).terrain()
+    country.features("fields", [(box(-9000, -9000, 9000, 9000), {"name": "The plain"})])
+    sparse = {"name": "range", "reason": "no dwellings"}
+    country.features("sparse", [(box(-9000, -9000, 9000, 9000), sparse)])
+    country.none("obstacles", "structures", "airspace", "congested", "assemblies")
+    answer = ask(plan_of(country), 0, 0)
+    assert answer.legal_floor_amsl_ft == GROUND_FT
+    assert answer.floor_by.limit.rule == "areaplan-ground"
+    assert answer.bands[0].floor_amsl_ft == GROUND_FT

@@ -24,6 +24,7 @@ from areaplan.planning.judging import (
     overall_verdict,
     tally,
 )
+from areaplan.planning.layers import Layers
 from areaplan.planning.plan import (
     NO_BAND_FT,
     NO_LIMIT_FT,
@@ -55,6 +56,7 @@ from areaplan.sources.layers import (
     Wood,
     Zone,
 )
+from areaplan.sources.terrain import Terrain
 from areaplan.units import FOOT_M, KNOT_MPS, Wind
 
 FRAME = LocalFrame(lat=45.5, lon=-35.25)
@@ -270,9 +272,13 @@ def _structures(count):
     return [(shape, float(_terrain_ft(shape.centroid.x, shape.centroid.y)) + 30) for shape in shapes]
 
 
-def _layers(structures):
-    from areaplan.planning.layers import Layers
+def _flat_terrain():
+    record = _record(SourceKind.TERRAIN, "terrain.tif")
+    heights = np.full((2, 2), 200.0)
+    return Terrain.from_array(heights, west=-36, south=45, east=-34, north=46, record=record)
 
+
+def _layers(structures):
     rows = [
         Structure(
             HOSTILE_NAMES[index % 5] if index < 5 else f"House {index}",
@@ -286,7 +292,7 @@ def _layers(structures):
     line = shapely.LineString
     return Layers(
         area=_layer(SourceKind.AREA, [PracticeArea(HOSTILE_NAMES[1], lonlat(AREA_M))]),
-        terrain=None,  # the map draws the cells' terrain and never asks for the file's
+        terrain=_flat_terrain(),  # the map draws the cells' terrain and never asks for the file's
         obstacles=(
             _layer(
                 SourceKind.OBSTACLES,

@@ -133,7 +133,7 @@ areaplan.AnswerView = class {
     if (json.field_bearing_true_deg === null) return [areaplan.name(json.field), ", below you"];
     const bearing = String(json.field_bearing_true_deg).padStart(3, "0");
     return [areaplan.name(json.field),
-      `, ${json.field_distance_nm} NM to its edge, bearing ${bearing}° true`];
+      `, ${json.field_distance_nm.toFixed(2)} NM to its edge, bearing ${bearing}° true`];
   }
 
   sectors(answer) {

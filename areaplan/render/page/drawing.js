@@ -4,18 +4,19 @@
 areaplan.Drawing = L.Layer.extend({
   /**
    * @param {object} drawn layers, standoffs and shapes as map_shapes.py wrote them
+   * @param {areaplan.Ground} ground painted below
    * @param {number} altitude feet AMSL
    * @param {number} foot_m metres in a foot
    */
-  initialize(drawn, altitude, foot_m) {
+  initialize(drawn, ground, altitude, foot_m) {
     const shapes = drawn.shapes.map(areaplan.unpackShape);
-    this.altitude = altitude;
+    Object.assign(this, { altitude, ground });
     this.layers = areaplan.LAYERS.map((style) => ({
       ...style, isOn: true,
       rows: drawn.layers[style.id].map(([index, name, figures]) => ({
         shape: shapes[index], name, figures,
-        lines: [areaplan.shortened(areaplan.paintable((style.prefix || "") + name), 34),
-          areaplan.shortened(areaplan.paintable(figures), 52)].filter((line) => line !== ""),
+        title: areaplan.shortened(areaplan.paintable((style.prefix || "") + name), 34),
+        below: areaplan.shortened(areaplan.paintable(figures), 52),
       })),
     })).filter((layer) => layer.rows.length > 0);
     this.standoffs = new areaplan.Standoffs(drawn.standoffs, shapes, foot_m);
@@ -63,6 +64,9 @@ areaplan.Drawing = L.Layer.extend({
     const context = this.context;
     context.setTransform(ratio, 0, 0, ratio, 0, 0);
     context.clearRect(0, 0, view.width, view.height);
+    // On paper a browser may take a canvas as opaque and hide the tiles below it (Chromium does):
+    // there the ground is painted into this canvas as well.
+    if (document.documentElement.classList.contains("printing")) this.ground.paintInto(context, view);
     if (this.areStandoffsOn) this.standoffs.draw(context, view, this.altitude, ratio);
     for (const layer of this.layers) if (layer.isOn) this.drawLayer(context, view, layer);
     this.drawMarks(context, view);
@@ -71,6 +75,7 @@ areaplan.Drawing = L.Layer.extend({
 
   /** Lines and points of one layer, one path for all of them. */
   drawLayer(context, view, layer) {
+    if (this._map.getZoom() < (layer.from || 0)) return;
     context.beginPath();
     const points = [];
     for (const { shape } of layer.rows) {
@@ -93,6 +98,7 @@ areaplan.Drawing = L.Layer.extend({
     const labels = new areaplan.Labels(context, view), zoom = this._map.getZoom();
     const ranked = this.layers.filter((layer) => layer.isOn && zoom >= layer.zoom && layer.rank > 0)
       .sort((a, b) => a.rank - b.rank);
+    this.keepClear(labels);
     let left = 140;
     for (const layer of ranked) {
       for (const row of layer.rows) {
@@ -101,8 +107,23 @@ areaplan.Drawing = L.Layer.extend({
         const [w, n, e, s] = row.shape.box;
         const span = Math.max(e - w, s - n) * view.scale;
         if (!layer.point && span < 26) continue;
-        if (labels.place(row.lines, areaplan.labelSpots(row.shape, view))) left--;
+        const hasFigures = row.below !== "" && zoom >= (layer.figuresZoom || 0);
+        const lines = hasFigures ? [row.title, row.below] : [row.title];
+        if (labels.place(lines, areaplan.labelSpots(row.shape, view))) left--;
       }
+    }
+  },
+
+  /** No names below what stands on the map. */
+  keepClear(labels) {
+    const frame = this._map.getContainer().getBoundingClientRect();
+    for (const id of ["marks", "scale", "answer"]) {
+      const box = document.getElementById(id).getBoundingClientRect();
+      labels.reserve(box.x - frame.x, box.y - frame.y, box.width, box.height);
+    }
+    if (this.marks && this.marks.at) {
+      const { x, y } = this._map.latLngToContainerPoint([this.marks.at[1], this.marks.at[0]]);
+      labels.reserve(x - 18, y - 18, 36, 36);
     }
   },
 

@@ -170,7 +170,8 @@ areaplan.Ground = L.GridLayer.extend({
    * @returns {number} tiles painted
    */
   repaint() {
-    const view = this._map.getPixelBounds(), zoom = this._map.getZoom(), wanted = this.wanted();
+    const zoom = Math.round(this._map.getZoom()), wanted = this.wanted();
+    const view = this._map.getPixelBounds(this._map.getCenter(), zoom);
     let painted = 0, later = 0;
     for (const tile of this.alive.values()) {
       if (tile.painted === wanted) continue;
@@ -187,6 +188,20 @@ areaplan.Ground = L.GridLayer.extend({
   repaintRest() {
     const wanted = this.wanted();
     for (const tile of this.alive.values()) if (tile.painted !== wanted) this.paint(tile);
+  },
+
+  /**
+   * Paint the tiles of the scale in use into another canvas.
+   * @param {CanvasRenderingContext2D} context scaled to CSS pixels
+   * @param {areaplan.View} view
+   */
+  paintInto(context, view) {
+    this.repaintRest();
+    for (const [canvas, { coords, z }] of this.alive) {
+      if (z !== Math.round(this._map.getZoom())) continue;
+      const side = areaplan.TILE * view.scale / 2 ** z;
+      context.drawImage(canvas, coords.x * side + view.x, coords.y * side + view.y, side, side);
+    }
   },
 
   /** @returns {object} the layer with Leaflet's own events and ours */

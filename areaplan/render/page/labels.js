@@ -37,7 +37,7 @@ areaplan.Labels = class {
    * @returns {boolean} whether it found a place
    */
   place(lines, spots) {
-    const { context, view } = this, height = 14 * lines.length;
+    const { context, view } = this, height = 15 * lines.length;
     const font = (i) => (i === 0 ? `600 ${areaplan.LABEL_FONT}` : areaplan.LABEL_FONT);
     let width = 0;
     lines.forEach((line, i) => {
@@ -53,15 +53,15 @@ areaplan.Labels = class {
       context.textAlign = "center";
       context.textBaseline = "middle";
       context.lineJoin = "round";
-      lines.forEach((line, i) => {
-        const y = cy + (i - (lines.length - 1) / 2) * 14;
-        context.font = font(i);
-        context.lineWidth = 4;
-        context.strokeStyle = "#FFFFFF";
-        context.strokeText(line, cx, y);
-        context.fillStyle = "#1C2326";
-        context.fillText(line, cx, y);
-      });
+      context.lineWidth = 4;
+      context.strokeStyle = "#FFFFFF";
+      context.fillStyle = areaplan.INK;
+      for (const paint of ["strokeText", "fillText"]) {
+        lines.forEach((line, i) => {
+          context.font = font(i);
+          context[paint](line, cx, cy + (i - (lines.length - 1) / 2) * 15);
+        });
+      }
       return true;
     }
     return false;

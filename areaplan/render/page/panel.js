@@ -33,7 +33,8 @@ areaplan.fillSwitches = function (drawing, ground) {
   list.append(areaplan.make("p", {}, areaplan.make("label", { for: "ground-choice" }, "Paint the classes "),
     choice));
   for (const layer of [...drawing.layers].sort((a, b) => a.rank - b.rank)) {
-    const words = layer.rows.length > 1 ? `${layer.words} (${layer.rows.length})` : layer.words;
+    const count = layer.rows.length > 1 ? ` (${layer.rows.length})` : "";
+    const words = layer.words + count + (layer.from >= 13 ? ", nearer in" : "");
     list.append(areaplan.layerSwitch(words, true, (canvas) => areaplan.drawSample(canvas, layer),
       (isOn) => { layer.isOn = isOn; drawing.later(); }));
   }
@@ -78,7 +79,9 @@ areaplan.startFolding = function (map) {
   if (window.innerWidth < 720) set(false);
   new ResizeObserver(() => map.invalidateSize({ animate: false, pan: false }))
     .observe(map.getContainer());
-  return { openAnswer: () => set(true) };
+  return { openAnswer: () => set(true), showMap: () => {
+    if (root.classList.contains("sheet-open")) toggle.click();
+  } };
 };
 
 /** Before printing the sheet is unfolded and the map fitted to the paper; afterwards put back. */
@@ -91,6 +94,7 @@ areaplan.startPrinting = function (map, fit) {
       centre: map.getCenter(), zoom: map.getZoom() };
     root.classList.add("printing");
     for (const [one] of before.folds) one.open = true;
+    map.options.zoomSnap = 0.25;
     map.invalidateSize({ animate: false, pan: false });
     fit();
   };
@@ -98,6 +102,7 @@ areaplan.startPrinting = function (map, fit) {
     if (!before) return;
     root.classList.remove("printing");
     for (const [one, wasOpen] of before.folds) one.open = wasOpen;
+    map.options.zoomSnap = 1;
     map.invalidateSize({ animate: false, pan: false });
     map.setView(before.centre, before.zoom, { animate: false });
     before = null;

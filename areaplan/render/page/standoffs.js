@@ -19,6 +19,18 @@ areaplan.standoffRadius = function (standoff, top_m, spread_m, z_m) {
   return Math.sqrt(standoff.radius_m ** 2 - above ** 2) + spread_m;
 };
 
+/** Buffers narrower than this are left out, CSS pixels: they would only speckle the map. */
+areaplan.SMALLEST_STANDOFF = 14;
+
+/**
+ * Rings of a buffer from outside to inside: CSS pixels added to the radius, and colour; inside the
+ * last one nothing is painted.
+ */
+areaplan.STANDOFF_RINGS = {
+  single: [[1.3, "#FFFFFF"], [0, areaplan.INK], [-2, ""]],
+  twin: [[1.3, "#FFFFFF"], [0, areaplan.INK], [-1.4, "#FFFFFF"], [-2.8, areaplan.INK], [-4.2, ""]],
+};
+
 areaplan.Standoffs = class {
   /**
    * @param {object[]} standoffs as map_shapes.py wrote them
@@ -30,11 +42,12 @@ areaplan.Standoffs = class {
     this.shapes = shapes;
     this.foot_m = foot_m;
     this.sheet = document.createElement("canvas");
+    this.discs = new areaplan.Discs();
   }
 
   /**
-   * Draw the outline of all ground closed by each rule: one line for the law, two for a policy,
-   * a dotted one for advice.
+   * Draw the outline of all ground closed by each rule: one line, two for a school's own policy,
+   * a faint one for advice.
    * @param {CanvasRenderingContext2D} context of the map's drawing, scaled to CSS pixels
    * @param {areaplan.View} view
    * @param {number} altitude feet AMSL
@@ -42,38 +55,49 @@ areaplan.Standoffs = class {
    */
   draw(context, view, altitude, ratio) {
     for (const standoff of this.standoffs) {
-      const groups = this.byRadius(standoff, view, altitude * this.foot_m);
-      if (groups.size === 0) continue;
+      const { wide, small } = this.inView(standoff, view, altitude * this.foot_m);
+      if (wide.size === 0 && small.length === 0) continue;
       const sheet = this.cleared(view, ratio);
-      const isTwin = standoff.severity === "policy";
-      this.fill(sheet, view, groups, 1.2, "#FFFFFF", "source-over");
-      this.fill(sheet, view, groups, 0, areaplan.INK, "source-over");
-      if (isTwin) {
-        this.fill(sheet, view, groups, -1.3, "#FFFFFF", "source-over");
-        this.fill(sheet, view, groups, -2.6, areaplan.INK, "source-over");
-        this.fill(sheet, view, groups, -3.9, "#000000", "destination-out");
-      } else {
-        this.fill(sheet, view, groups, -1.8, "#FFFFFF", "source-over");
-        this.fill(sheet, view, groups, -3, "#000000", "destination-out");
+      const rings = areaplan.STANDOFF_RINGS[standoff.severity === "policy" ? "twin" : "single"];
+      // Everything painted before anything is erased: touching buffers join into one outline.
+      if (small.length > 0) this.discs.measure(small, view);
+      for (const [more, colour] of rings) {
+        if (colour === "") continue;
+        this.stroke(sheet, view, wide, more, colour);
       }
-      context.globalAlpha = standoff.severity === "advisory" ? 0.45 : 0.85;
+      if (small.length > 0) this.discs.paint(sheet, view, rings);
+      sheet.globalCompositeOperation = "destination-out";
+      const inner = rings[rings.length - 1][0];
+      this.stroke(sheet, view, wide, inner, "#000000");
+      if (small.length > 0) this.discs.paint(sheet, view, [[inner, "#000000"]]);
+      context.globalAlpha = standoff.severity === "advisory" ? 0.45 : 0.9;
       context.drawImage(this.sheet, 0, 0, view.width, view.height);
       context.globalAlpha = 1;
     }
   }
 
-  /** Things in view by their radius on the screen, rounded to a quarter of a pixel. */
-  byRadius(standoff, view, z_m) {
-    const groups = new Map();
+  /**
+   * Things in view: those with an extent on the screen by their radius in CSS pixels, and the small
+   * ones as `[x, y, radius]`, their extent added to the radius, which is the cautious side.
+   */
+  inView(standoff, view, z_m) {
+    const wide = new Map(), small = [];
     for (const [index, top_m, spread_m] of standoff.rows) {
-      const shape = this.shapes[index];
+      const shape = this.shapes[index], { box } = shape;
       const radius_m = areaplan.standoffRadius(standoff, top_m, spread_m, z_m);
-      const radius = Math.round(4 * radius_m * shape.perMetre * view.scale) / 4;
-      if (radius < 3 || !view.sees(shape.box, radius + 3)) continue;
-      if (!groups.has(radius)) groups.set(radius, []);
-      groups.get(radius).push(shape);
+      const radius = radius_m * shape.perMetre * view.scale;
+      if (radius < areaplan.SMALLEST_STANDOFF || !view.sees(box, radius + 3)) continue;
+      const width = (box[2] - box[0]) * view.scale, height = (box[3] - box[1]) * view.scale;
+      if (width < 3 && height < 3) {
+        small.push([0.5 * (box[0] + box[2]) * view.scale + view.x,
+          0.5 * (box[1] + box[3]) * view.scale + view.y, radius + 0.5 * Math.hypot(width, height)]);
+        continue;
+      }
+      const rounded = Math.round(4 * radius) / 4;
+      if (!wide.has(rounded)) wide.set(rounded, []);
+      wide.get(rounded).push(shape);
     }
-    return groups;
+    return { wide, small };
   }
 
   /** The side sheet, empty and of the map's size. */
@@ -92,14 +116,12 @@ areaplan.Standoffs = class {
     return context;
   }
 
-  /** Paint every thing widened by its radius and some pixels more: a stroke of twice that width. */
-  fill(context, view, groups, more, colour, how) {
-    context.globalCompositeOperation = how;
+  /** Paint every wide thing grown by its radius and some pixels: a stroke of twice that width. */
+  stroke(context, view, groups, more, colour) {
     context.fillStyle = context.strokeStyle = colour;
     for (const [radius, shapes] of groups) {
-      const reach = radius + more;
-      if (reach <= 0) continue;
-      context.lineWidth = 2 * reach;
+      if (radius + more <= 0) continue;
+      context.lineWidth = 2 * (radius + more);
       context.beginPath();
       for (const shape of shapes) {
         for (const point of shape.points) view.trace(context, point, false);
@@ -114,5 +136,60 @@ areaplan.Standoffs = class {
         context.fill("evenodd");
       }
     }
+  }
+};
+
+/** Many discs at once: for each pixel how deep it lies inside the deepest disc over it. */
+areaplan.Discs = class {
+  constructor() { this.canvas = document.createElement("canvas"); }
+
+  /**
+   * @param {number[][]} discs x, y, radius in CSS pixels
+   * @param {areaplan.View} view
+   */
+  measure(discs, view) {
+    const { width, height } = view, rim = 2;
+    if (this.canvas.width !== width || this.canvas.height !== height) {
+      this.canvas.width = width;
+      this.canvas.height = height;
+      this.depth = new Float32Array(width * height);
+    }
+    const { depth } = this;
+    depth.fill(-rim);
+    for (const [x, y, radius] of discs) {
+      const reach = radius + rim;
+      const x0 = Math.max(0, Math.floor(x - reach)), x1 = Math.min(width - 1, Math.ceil(x + reach));
+      const y0 = Math.max(0, Math.floor(y - reach)), y1 = Math.min(height - 1, Math.ceil(y + reach));
+      for (let py = y0; py <= y1; py++) {
+        const dy = py + 0.5 - y, dy2 = dy * dy;
+        for (let px = x0, p = py * width + x0; px <= x1; px++, p++) {
+          const dx = px + 0.5 - x, inside = radius - Math.sqrt(dx * dx + dy2);
+          if (inside > depth[p]) depth[p] = inside;
+        }
+      }
+    }
+  }
+
+  /**
+   * Paint the measured discs in rings, as `stroke` paints the wide things.
+   * @param {CanvasRenderingContext2D} context scaled to CSS pixels
+   * @param {areaplan.View} view
+   * @param {[number, string][]} rings pixels added to the radius, and colour; "" is nothing
+   */
+  paint(context, view, rings) {
+    const own = this.canvas.getContext("2d"), image = own.createImageData(view.width, view.height);
+    const out = new Uint32Array(image.data.buffer), { depth } = this, last = rings.length - 1;
+    const colours = rings.map(([, colour]) => (colour ? areaplan.rgb(colour) : null));
+    for (let p = 0; p < depth.length; p++) {
+      const over = depth[p] + rings[0][0];
+      if (over <= -0.5) continue;
+      let ring = 0;
+      while (ring < last && depth[p] + rings[ring + 1][0] > 0) ring++;
+      if (!colours[ring]) continue;
+      const [r, g, b] = colours[ring], alpha = Math.round(255 * Math.min(1, over + 0.5));
+      out[p] = (alpha << 24 | b << 16 | g << 8 | r) >>> 0;
+    }
+    own.putImageData(image, 0, 0);
+    context.drawImage(this.canvas, 0, 0, view.width, view.height);
   }
 };

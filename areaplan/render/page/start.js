@@ -30,11 +30,12 @@ areaplan.open = async function (map) {
   const [gw, gs, ge, gn] = table.grid_box;
   const padded = L.latLngBounds([[gs, gw], [gn, ge]]).pad(0.3);
   map.setMaxBounds(padded);
+  map.setMinZoom(map.getBoundsZoom([[gs, gw], [gn, ge]]));
   fit();
   const place = new areaplan.Place(table.place), altitude = Number(document.getElementById("altitude").value);
   const ground = new areaplan.Ground(cells, place, new areaplan.Relief(cells), table.classes, altitude);
   ground.addTo(map);
-  const drawing = new areaplan.Drawing(areaplan.readJson("areaplan-drawn"), altitude, cells.foot_m);
+  const drawing = new areaplan.Drawing(areaplan.readJson("areaplan-drawn"), ground, altitude, cells.foot_m);
   drawing.addTo(map);
   const answers = new areaplan.Answers(cells, place, table);
   areaplan.join(map, { table, cells, place, ground, drawing, answers, fit });
@@ -70,7 +71,17 @@ areaplan.join = function (map, { table, cells, place, ground, drawing, answers, 
     asked = [lon, lat];
     folding.openAnswer();
     show();
+    areaplan.keepInSight(map, asked);
   };
+  for (const button of document.querySelectorAll("button[data-lat]")) {
+    button.addEventListener("click", () => {
+      const { lat, lon, at } = button.dataset;
+      folding.showMap();
+      control.set(Number(at));
+      map.setView([Number(lat), Number(lon)], Math.max(map.getZoom(), 13), { animate: false });
+      ask(Number(lat), Number(lon));
+    });
+  }
   window.areaplanAnswer = (lat, lon, altitudeFt) => answers.at(lat, lon, altitudeFt).json;
   areaplan.parts = { map, ground, drawing, control, answers };
   areaplan.startAsking(map, ask);
@@ -84,6 +95,21 @@ areaplan.join = function (map, { table, cells, place, ground, drawing, answers, 
   new areaplan.ScaleBar(map, cells);
   areaplan.fillSwitches(drawing, ground);
   areaplan.startPrinting(map, fit);
+};
+
+/** Move the map when the answer's card, or the edge, hides the place asked. */
+areaplan.keepInSight = function (map, [lon, lat]) {
+  const frame = map.getContainer().getBoundingClientRect();
+  const card = document.getElementById("answer").getBoundingClientRect();
+  const point = map.latLngToContainerPoint([lat, lon]), margin = 24;
+  const isWide = card.width > 0.9 * frame.width;
+  const right = isWide ? frame.width : card.left - frame.left;
+  const bottom = isWide ? card.top - frame.top : frame.height;
+  const isHidden = isWide ? point.y > bottom - margin
+    : point.x > right - margin && point.y < card.bottom - frame.top + margin;
+  const isOutside = point.x < margin || point.y < margin || point.x > frame.width - margin ||
+    point.y > frame.height - margin;
+  if (isHidden || isOutside) map.panBy(point.subtract([right / 2, bottom / 2]), { animate: false });
 };
 
 /** The form for a typed place, and the button for the map's centre. */

@@ -4,7 +4,8 @@
 
 /**
  * `line.dash` in pixels; `line.twin` leaves a white middle; `line.ticks` draws short strokes across;
- * `zoom` is the scale from which names appear, `rank` their order; `most` limits names drawn.
+ * `from` is the zoom from which the layer is drawn, `zoom` from which its names are, `figuresZoom`
+ * from which the figures below them are; names of a low `rank` come first.
  */
 areaplan.LAYERS = [
   { id: "congested", words: "Congested areas", line: { width: 2.5, dash: [3, 3] }, wash: true,
@@ -17,22 +18,25 @@ areaplan.LAYERS = [
     zoom: 12, rank: 6, prefix: "noise: " },
   { id: "woods", words: "Woods", line: { width: 1.2, dash: [2, 2] }, zoom: 13, rank: 9,
     prefix: "wood: " },
-  { id: "roads", words: "Roads and railways", line: { width: 1.6 }, zoom: 13, rank: 8 },
+  { id: "roads", words: "Roads and railways", line: { width: 1.6 }, zoom: 13, rank: 8,
+    figuresZoom: 15 },
   { id: "airways", words: "Airways", line: { width: 1.6, dash: [22, 6] }, zoom: 11, rank: 7,
     prefix: "airway " },
   { id: "wires", words: "Wires", line: { width: 1.2, ticks: true }, zoom: 12, rank: 6,
     prefix: "wires: " },
   { id: "airspace", words: "Airspace", line: { width: 2.2, dash: [16, 4, 3, 4] }, zoom: 9, rank: 2 },
   { id: "fields_not_counted", words: "Fields that do not count",
-    line: { width: 4.4, twin: 2, dash: [6, 4] }, zoom: 13, rank: 7 },
-  { id: "fields", words: "Fields to land in", line: { width: 5, twin: 2 }, zoom: 11, rank: 1 },
-  { id: "structures", words: "Structures", line: { width: 1 }, point: "square", zoom: 15, rank: 10 },
+    line: { width: 4.4, twin: 2, dash: [6, 4] }, zoom: 14, rank: 7 },
+  { id: "fields", words: "Fields to land in", line: { width: 5, twin: 2 }, zoom: 11, rank: 1,
+    figuresZoom: 15 },
+  { id: "structures", words: "Structures", line: { width: 1 }, point: "square", zoom: 15, rank: 10,
+    from: 13 },
   { id: "persons", words: "Persons, vessels, vehicles", line: { width: 1.5, dash: [4, 2] },
-    point: "ring", zoom: 14, rank: 8 },
+    point: "ring", zoom: 14, rank: 8, from: 11 },
   { id: "obstacles", words: "Obstacles", line: { width: 1 }, point: "mast", zoom: 11, rank: 3 },
   { id: "area", words: "Practice area", line: { width: 3.6 }, zoom: 9, rank: 0, isFixed: true },
 ];
-areaplan.STANDOFFS = { id: "standoffs", words: "Standoff distances at this altitude" };
+areaplan.STANDOFFS = { id: "standoffs", words: "Standoff distances at this altitude, small ones nearer in" };
 areaplan.INK = "#1C2326";
 
 /**
