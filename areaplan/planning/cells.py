@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, Final
 
 import numpy as np
@@ -59,40 +59,61 @@ class LegalFloor:
 
 def feet_up_array(value_m: NDArray[Any]) -> Int16Array:
     """Whole feet at or above; NaN to UNKNOWN_FT, beyond the range to UNREACHABLE_FT."""
-    feet = np.ceil(value_m.astype(np.float64) / FOOT_M - _SLACK_FT)
-    clipped = np.clip(feet, -32000.0, float(UNREACHABLE_FT))
-    return np.where(np.isnan(feet), UNKNOWN_FT, clipped).astype(np.int16)
+    return _in_feet(value_m, np.ceil, -_SLACK_FT, UNREACHABLE_FT)
 
 
 def feet_down_array(value_m: NDArray[Any]) -> Int16Array:
     """Whole feet at or below; NaN to UNKNOWN_FT, beyond the range to NO_LIMIT_FT."""
-    feet = np.floor(value_m.astype(np.float64) / FOOT_M + _SLACK_FT)
-    clipped = np.clip(feet, -32000.0, float(NO_LIMIT_FT))
-    return np.where(np.isnan(feet), UNKNOWN_FT, clipped).astype(np.int16)
+    return _in_feet(value_m, np.floor, _SLACK_FT, NO_LIMIT_FT)
 
 
-def highest_floor(surfaces: Sequence[RuleSurface], ground: Ground) -> LegalFloor:
+def _in_feet(
+    value_m: NDArray[Any],
+    whole: Callable[[Float64Array], Float64Array],
+    slack_ft: float,
+    beyond_ft: int,
+) -> Int16Array:
+    """Row by row of the first axis: float64 copies of all sectors at once would fill memory."""
+    answer = np.empty(value_m.shape, dtype=np.int16)
+    for target, values in zip(answer, value_m, strict=True):
+        feet = whole(values.astype(np.float64) / FOOT_M + slack_ft)
+        clipped = np.clip(feet, -32000.0, float(beyond_ft))
+        target[...] = np.where(np.isnan(feet), float(UNKNOWN_FT), clipped)
+    return answer
+
+
+def highest_floor(
+    surfaces: Iterable[RuleSurface], ground: Ground, is_in_area: BoolArray
+) -> tuple[LegalFloor, tuple[RuleSurface, ...]]:
     """Combine the surfaces of law and policy; the earlier rule names itself on a tie.
 
     Where no rule asks for a height (open water, sparse country away from everything) the ground
-    itself is the floor.
+    itself is the floor. Advisories ask, they do not bind.
+
+    Returns
+    -------
+    floor : LegalFloor
+    over_area : tuple of RuleSurface
+        All surfaces, advisories too, over the cells of the area alone.
     """
     amsl_m = ground.highest_amsl_m
     code = np.zeros(ground.grid.shape, dtype=np.int64)
     binders = [Binder(GROUND_LIMIT, GROUND_NAME)]
-    first = len(binders)
+    over_area = []
     for surface in surfaces:
+        over_area.append(surface.over(is_in_area))
+        if surface.limit.severity is Severity.ADVISORY:
+            continue
         is_higher = surface.floor_amsl_m > amsl_m
         # Slot 0 of a surface is the ground itself, then its features.
-        code[is_higher] = first + 1 + surface.feature[is_higher]
+        code[is_higher] = len(binders) + 1 + surface.feature[is_higher]
         amsl_m = np.maximum(amsl_m, surface.floor_amsl_m)  # NaN stays NaN: unknown
         binders += [Binder(surface.limit, name) for name in (GROUND_NAME, *surface.names)]
-        first += 1 + len(surface.names)
     code[np.isnan(amsl_m)] = NOBODY
     kept, inverse = np.unique(code[code != NOBODY], return_inverse=True)
     binder = np.full(ground.grid.shape, NOBODY, dtype=np.int32)
     binder[code != NOBODY] = inverse.astype(np.int32)
-    return LegalFloor(amsl_m, binder, tuple(binders[i] for i in kept))
+    return LegalFloor(amsl_m, binder, tuple(binders[i] for i in kept)), tuple(over_area)
 
 
 def answer_cells(

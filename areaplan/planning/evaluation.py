@@ -23,7 +23,6 @@ from areaplan.planning.project import Project
 from areaplan.planning.reading import read_layers
 from areaplan.planning.things import height_disagreements
 from areaplan.rules.loading import load_rule_sets
-from areaplan.rules.model import Severity
 from areaplan.sources.layers import SourceRecord
 
 CAUTIONS: Final = (
@@ -66,10 +65,7 @@ def evaluate(project: Project, progress: Callable[[str], None] = silent) -> Plan
     rules = rules_in_force(rule_sets, project.activities)
 
     progress("heights and distances of the rules")
-    surfaces = rule_surfaces(rules, layers, ground)
-    floor = highest_floor(
-        [row for row in surfaces if row.limit.severity is not Severity.ADVISORY], ground
-    )
+    floor, surfaces = highest_floor(rule_surfaces(rules, layers, ground), ground, is_in_area)
     progress("airspace")
     airspace = judge_volumes(layers, ground, rule_sets, project)
     bands = bands_over(floor.amsl_m, airspace.blocking, ground, layers, project.margins)

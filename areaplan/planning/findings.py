@@ -79,12 +79,12 @@ class _Place:
 def _surface_finding(
     surface: RuleSurface, place: _Place, altitude_ft: int, z_m: float
 ) -> Finding | None:
-    floor = surface.floor_amsl_m[place.is_in_area]
+    floor = surface.floor_amsl_m
     if not (floor > -np.inf).any() and not np.isnan(floor).any():
         return None
     return _finding(
         surface.limit,
-        _Margins(z_m - floor, surface.names, surface.feature[place.is_in_area]),
+        _Margins(z_m - floor, surface.names, surface.feature),
         place,
         altitude_ft,
         surface.sources,

@@ -86,9 +86,11 @@ def glide_surfaces(project: Project, layers: Layers, ground: Ground) -> Glide:
         *layers.structures,
         *layers.woods,
     ]
+    np.add(required, allowance, out=required)
+    np.add(sectors.required_amsl_m, allowance, out=sectors.required_amsl_m)
     return Glide(
-        required + allowance,
-        sectors.required_amsl_m + allowance,
+        required,
+        sectors.required_amsl_m,
         labels,
         _field_of_lowest(sectors.required_amsl_m, labels),
         fields,

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
-from attrs import frozen
+from attrs import evolve, frozen
 from shapely.geometry.base import BaseGeometry
 
 from areaplan.engine.features import FeatureSet
@@ -30,10 +30,11 @@ class RuleSurface:
     ----------
     limit : Limit
         The rule as outputs name it.
-    floor_amsl_m : float64 array of the grid's shape
+    floor_amsl_m : float64 array
         Lowest altitude that the rule leaves; -inf where it asks nothing, +inf where it closes the
-        cell, NaN where it can't be told.
-    feature : int32 array
+        cell, NaN where it can't be told. Of the grid's shape, or (after `over`) one value for each
+        cell of the area.
+    feature : int32 array, shape as above
         Index into `names` of what binds; NOBODY for the ground itself.
     names : tuple of str
     sources : tuple of str
@@ -48,6 +49,14 @@ class RuleSurface:
     names: tuple[str, ...]
     sources: tuple[str, ...]
     standoff: Standoff | None = None
+
+    def over(self, is_in_area: BoolArray) -> RuleSurface:
+        """The same for the cells of the area alone, which is all that findings need."""
+        return evolve(
+            self,
+            floor_amsl_m=self.floor_amsl_m[is_in_area],
+            feature=self.feature[is_in_area],
+        )
 
 
 def as_limit(rule: Rule) -> Limit:
@@ -80,11 +89,10 @@ _SURFACE_KINDS = (
 )
 
 
-def rule_surfaces(rules: Iterable[Rule], layers: Layers, ground: Ground) -> tuple[RuleSurface, ...]:
-    """The floor that each height and distance rule sets, one surface a rule."""
+def rule_surfaces(rules: Iterable[Rule], layers: Layers, ground: Ground) -> Iterator[RuleSurface]:
+    """The floor that each height and distance rule sets, one surface a rule, made one at a time."""
     where = _grounds(layers, ground)
     things: dict[tuple[Counted, ...], Things] = {}
-    surfaces = []
     for rule in rules:
         if rule.kind not in _SURFACE_KINDS:
             continue
@@ -95,8 +103,7 @@ def rule_surfaces(rules: Iterable[Rule], layers: Layers, ground: Ground) -> tupl
         surface = _surface(rule, layers, ground, things[counts], applies)
         unknown = is_unsure | (applies & ~_spoken_for(rule, layers, ground))
         surface.floor_amsl_m[unknown] = np.nan
-        surfaces.append(surface)
-    return tuple(surfaces)
+        yield surface
 
 
 def _surface(

@@ -81,6 +81,7 @@ class OfflineMap(folium.Map):
         var {{ this.get_name() }} = L.map({{ this.get_name()|tojson }},
           {center: {{ this.location|tojson }}, crs: L.CRS.{{ this.crs }},
            ...{{ this.options|tojavascript }}});
+        L.control.zoom({position: {{ this.zoom_control|tojson }}}).addTo({{ this.get_name() }});
         {%- endmacro -%}
         """
     )

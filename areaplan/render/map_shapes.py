@@ -107,7 +107,8 @@ def page_shapes(plan: Plan, grid: Grid) -> dict[str, object]:
     return {
         "layers": {
             "area": table.rows((row.geometry, row.name, "") for row in layers.area.rows),
-            "airspace": table.rows(map(_volume, plan.volumes)),
+            "airspace_closed": table.rows(_volume(one) for one in plan.volumes if one.is_blocking),
+            "airspace_open": table.rows(_volume(one) for one in plan.volumes if not one.is_blocking),
             "fields": table.rows((row.geometry, row.name, row.surface) for row in plan.fields),
             "fields_not_counted": table.rows(
                 (row.geometry, row.name, "does not count")
@@ -179,14 +180,12 @@ def _volume(one: Volume) -> _Drawn:
 
 
 def _obstacle(one: Obstacle) -> _Drawn:
-    tops = []
-    if one.top_amsl_m is not None:
-        tops.append(f"{feet_text(feet_up(one.top_amsl_m))} AMSL")
-    if one.top_agl_m is not None:
-        tops.append(f"{feet_text(feet_up(one.top_agl_m))} AGL")
+    amsl = f"top {feet_text(feet_up(one.top_amsl_m))} AMSL" if one.top_amsl_m is not None else ""
+    agl = f"{feet_text(feet_up(one.top_agl_m))} AGL" if one.top_agl_m is not None else ""
+    label = amsl or agl or "height unknown"
     doubt = "not verified" if one.is_verified is False else ""
-    words = [one.kind, "top " + " / ".join(tops) if tops else "height unknown", doubt]
-    return shapely.Point(one.lon, one.lat), one.name, ", ".join(word for word in words if word)
+    figures = ", ".join(word for word in (one.kind, agl if amsl else "", doubt) if word)
+    return shapely.Point(one.lon, one.lat), f"{label}, {one.name}", figures
 
 
 def _standing(one: Structure | Wire | Wood) -> _Drawn:

@@ -35,9 +35,10 @@ def sheet_html(plan: Plan, notes: Sequence[str]) -> str:
     cautions = bullets((*notes, *plan.cautions))
     return (
         f'<aside id="sheet" aria-label="Sheet">{_title(plan)}'
-        f"{_warnings(plan)}"
+        f"{_expired(plan)}"
         f"{section('now', 'At the altitude chosen', _legend(), is_open=True)}"
         f"{section('planned', 'At the planned altitudes', _planned(plan), is_open=True)}"
+        f"{_warnings(plan)}"
         f"{section('layers', 'What is drawn', _layers(), is_open=False)}"
         f"{section('figures', 'Wind, aircraft and margins', _figures(plan))}"
         f"{section('findings', 'Findings, the smallest margin first', _findings(plan))}"
@@ -72,14 +73,27 @@ def _after_verdict(plan: Plan) -> str:
     return verdict_line(plan).removeprefix(verdict_words(plan.verdict)).strip() + "."
 
 
+def _expired(plan: Plan) -> str:
+    """What is out of date, before everything else; the other warnings stand further down."""
+    rows = [one for one in plan.sources if one.is_expired(plan.project.day)]
+    sentences = [
+        f"{one.kind} ({', '.join(one.paths)}; {one.edition}) ended {one.expires}" for one in rows
+    ]
+    more = len(plan.warnings)
+    link = f'<p><a href="#warnings">Read the warnings ({more})</a></p>' if more else ""
+    if not rows:
+        return link
+    return (
+        '<section class="expired-data" role="alert"><h2>Expired data</h2>'
+        f"{bullets(sentences)}</section>{link}"
+    )
+
+
 def _warnings(plan: Plan) -> str:
     if not plan.warnings:
         return ""
-    return (
-        '<section class="warnings" aria-labelledby="warnings-head">'
-        f'<h2 id="warnings-head">Warnings ({len(plan.warnings)})</h2>{bullets(plan.warnings)}'
-        "</section>"
-    )
+    heading = f"Warnings ({len(plan.warnings)})"
+    return section("warnings", heading, bullets(plan.warnings), is_open=True)
 
 
 def _legend() -> str:

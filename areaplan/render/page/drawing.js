@@ -20,7 +20,6 @@ areaplan.Drawing = L.Layer.extend({
       })),
     })).filter((layer) => layer.rows.length > 0);
     this.standoffs = new areaplan.Standoffs(drawn.standoffs, shapes, foot_m);
-    this.areStandoffsOn = true;
     this.marks = null;
   },
 
@@ -67,7 +66,7 @@ areaplan.Drawing = L.Layer.extend({
     // On paper a browser may take a canvas as opaque and hide the tiles below it (Chromium does):
     // there the ground is painted into this canvas as well.
     if (document.documentElement.classList.contains("printing")) this.ground.paintInto(context, view);
-    if (this.areStandoffsOn) this.standoffs.draw(context, view, this.altitude, ratio);
+    this.standoffs.draw(context, view, this.altitude, ratio);
     for (const layer of this.layers) if (layer.isOn) this.drawLayer(context, view, layer);
     this.drawMarks(context, view);
     this.drawNames(context, view);
@@ -75,7 +74,8 @@ areaplan.Drawing = L.Layer.extend({
 
   /** Lines and points of one layer, one path for all of them. */
   drawLayer(context, view, layer) {
-    if (this._map.getZoom() < (layer.from || 0)) return;
+    const zoom = this._map.getZoom(), scale = layer.isFixed || zoom > 12 ? 1 : 0.65;
+    if (zoom < (layer.from || 0)) return;
     context.beginPath();
     const points = [];
     for (const { shape } of layer.rows) {
@@ -86,10 +86,10 @@ areaplan.Drawing = L.Layer.extend({
       for (const ring of shape.rings) view.trace(context, ring, true);
       for (const point of shape.points) points.push(point);
     }
-    areaplan.strokeStyled(context, layer.line);
+    areaplan.strokeStyled(context, layer.line, scale);
     for (const point of points) {
       const x = point[0] * view.scale + view.x, y = point[1] * view.scale + view.y;
-      areaplan.markPoint(context, layer.point || "square", x, y);
+      areaplan.markPoint(context, layer.point || "square", x, y, scale);
     }
   },
 
@@ -117,8 +117,8 @@ areaplan.Drawing = L.Layer.extend({
   /** No names below what stands on the map. */
   keepClear(labels) {
     const frame = this._map.getContainer().getBoundingClientRect();
-    for (const id of ["marks", "scale", "answer"]) {
-      const box = document.getElementById(id).getBoundingClientRect();
+    for (const part of document.querySelectorAll("#marks, #scale, #answer, .leaflet-control-zoom")) {
+      const box = part.getBoundingClientRect();
       labels.reserve(box.x - frame.x, box.y - frame.y, box.width, box.height);
     }
     if (this.marks && this.marks.at) {

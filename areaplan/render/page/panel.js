@@ -3,7 +3,7 @@
 
 /**
  * A switch with a sample of what it switches.
- * @param {string} words
+ * @param {string|Node} words
  * @param {boolean} isOn
  * @param {?function(HTMLCanvasElement): void} sample draws on a canvas of 44 by 20 CSS pixels
  * @param {function(boolean): void} changed
@@ -16,6 +16,15 @@ areaplan.layerSwitch = function (words, isOn, sample, changed) {
   const picture = areaplan.make("canvas", { width: 88, height: 40, class: "sample", "aria-hidden": "true" });
   if (sample) sample(picture);
   return areaplan.make("label", { class: "switch" }, box, picture, areaplan.make("span", {}, words));
+};
+
+/** A piece of a standoff's outline. @param {HTMLCanvasElement} canvas */
+areaplan.drawRing = function (canvas) {
+  const context = canvas.getContext("2d");
+  context.scale(2, 2);
+  context.beginPath();
+  context.arc(22, 24, 16, Math.PI, 2 * Math.PI);
+  areaplan.strokeStyled(context, { width: 1.8 });
 };
 
 /**
@@ -38,16 +47,10 @@ areaplan.fillSwitches = function (drawing, ground) {
     list.append(areaplan.layerSwitch(words, true, (canvas) => areaplan.drawSample(canvas, layer),
       (isOn) => { layer.isOn = isOn; drawing.later(); }));
   }
-  if (drawing.standoffs.standoffs.length > 0) {
-    const ring = (canvas) => {
-      const context = canvas.getContext("2d");
-      context.scale(2, 2);
-      context.beginPath();
-      context.arc(22, 24, 16, Math.PI, 2 * Math.PI);
-      areaplan.strokeStyled(context, { width: 1.8 });
-    };
-    list.append(areaplan.layerSwitch(areaplan.STANDOFFS.words, true, ring,
-      (isOn) => { drawing.areStandoffsOn = isOn; drawing.later(); }));
+  for (const standoff of drawing.standoffs.standoffs) {
+    const words = areaplan.make("span", {}, "Standoff at this altitude: ", areaplan.name(standoff.title));
+    list.append(areaplan.layerSwitch(words, standoff.isOn, areaplan.drawRing,
+      (isOn) => { standoff.isOn = isOn; drawing.later(); }));
   }
   const contour = `Contour lines every ${areaplan.feet(ground.relief.contour_ft)}`;
   list.append(areaplan.layerSwitch(contour, true, (canvas) => {
@@ -84,7 +87,11 @@ areaplan.startFolding = function (map) {
   } };
 };
 
-/** Before printing the sheet is unfolded and the map fitted to the paper; afterwards put back. */
+/**
+ * Before printing the sheet is unfolded and the map fitted to the paper; afterwards put back.
+ * @param {L.Map} map
+ * @param {function(number[]): void} fit shows the area with a padding in CSS pixels
+ */
 areaplan.startPrinting = function (map, fit) {
   const root = document.documentElement;
   let before = null;
@@ -96,7 +103,7 @@ areaplan.startPrinting = function (map, fit) {
     for (const [one] of before.folds) one.open = true;
     map.options.zoomSnap = 0.25;
     map.invalidateSize({ animate: false, pan: false });
-    fit();
+    fit([24, 78]);  // clear of the marks in the corners
   };
   const end = () => {
     if (!before) return;

@@ -22,6 +22,9 @@ areaplan.standoffRadius = function (standoff, top_m, spread_m, z_m) {
 /** Buffers narrower than this are left out, CSS pixels: they would only speckle the map. */
 areaplan.SMALLEST_STANDOFF = 14;
 
+/** From this many small things on, discs are reckoned pixel by pixel instead of stroked. */
+areaplan.MANY = 80;
+
 /**
  * Rings of a buffer from outside to inside: CSS pixels added to the radius, and colour; inside the
  * last one nothing is painted.
@@ -38,7 +41,8 @@ areaplan.Standoffs = class {
    * @param {number} foot_m metres in a foot
    */
   constructor(standoffs, shapes, foot_m) {
-    this.standoffs = standoffs;
+    // Level ones hold only over the ground that their rule names: drawn when asked for.
+    this.standoffs = standoffs.map((one) => ({ ...one, isOn: one.profile === "slant" }));
     this.shapes = shapes;
     this.foot_m = foot_m;
     this.sheet = document.createElement("canvas");
@@ -55,6 +59,7 @@ areaplan.Standoffs = class {
    */
   draw(context, view, altitude, ratio) {
     for (const standoff of this.standoffs) {
+      if (!standoff.isOn) continue;
       const { wide, small } = this.inView(standoff, view, altitude * this.foot_m);
       if (wide.size === 0 && small.length === 0) continue;
       const sheet = this.cleared(view, ratio);
@@ -82,6 +87,11 @@ areaplan.Standoffs = class {
    */
   inView(standoff, view, z_m) {
     const wide = new Map(), small = [];
+    const widen = (shape, radius) => {
+      const rounded = Math.round(4 * radius) / 4;
+      if (!wide.has(rounded)) wide.set(rounded, []);
+      wide.get(rounded).push(shape);
+    };
     for (const [index, top_m, spread_m] of standoff.rows) {
       const shape = this.shapes[index], { box } = shape;
       const radius_m = areaplan.standoffRadius(standoff, top_m, spread_m, z_m);
@@ -89,15 +99,18 @@ areaplan.Standoffs = class {
       if (radius < areaplan.SMALLEST_STANDOFF || !view.sees(box, radius + 3)) continue;
       const width = (box[2] - box[0]) * view.scale, height = (box[3] - box[1]) * view.scale;
       if (width < 3 && height < 3) {
-        small.push([0.5 * (box[0] + box[2]) * view.scale + view.x,
-          0.5 * (box[1] + box[3]) * view.scale + view.y, radius + 0.5 * Math.hypot(width, height)]);
-        continue;
-      }
-      const rounded = Math.round(4 * radius) / 4;
-      if (!wide.has(rounded)) wide.set(rounded, []);
-      wide.get(rounded).push(shape);
+        small.push([0.5 * (box[0] + box[2]), 0.5 * (box[1] + box[3]),
+          radius + 0.5 * Math.hypot(width, height)]);
+      } else widen(shape, radius);
     }
-    return { wide, small };
+    if (small.length >= areaplan.MANY) {
+      return { wide, small: small.map(([x, y, radius]) => (
+        [x * view.scale + view.x, y * view.scale + view.y, radius])) };
+    }
+    for (const [x, y, radius] of small) {
+      widen({ points: [Float64Array.of(x, y)], lines: [], rings: [] }, radius);
+    }
+    return { wide, small: [] };
   }
 
   /** The side sheet, empty and of the map's size. */

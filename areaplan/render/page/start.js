@@ -26,7 +26,8 @@ areaplan.open = async function (map) {
   const table = areaplan.readJson("areaplan-table");
   const cells = await areaplan.Cells.read(areaplan.readJson("areaplan-cells"));
   const [west, south, east, north] = table.area_box;
-  const fit = () => map.fitBounds([[south, west], [north, east]], { animate: false, padding: [24, 24] });
+  const fit = (padding = [24, 24]) =>
+    map.fitBounds([[south, west], [north, east]], { animate: false, padding });
   const [gw, gs, ge, gn] = table.grid_box;
   const padded = L.latLngBounds([[gs, gw], [gn, ge]]).pad(0.3);
   map.setMaxBounds(padded);

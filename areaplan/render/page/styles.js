@@ -23,8 +23,11 @@ areaplan.LAYERS = [
   { id: "airways", words: "Airways", line: { width: 1.6, dash: [22, 6] }, zoom: 11, rank: 7,
     prefix: "airway " },
   { id: "wires", words: "Wires", line: { width: 1.2, ticks: true }, zoom: 12, rank: 6,
-    prefix: "wires: " },
-  { id: "airspace", words: "Airspace", line: { width: 2.2, dash: [16, 4, 3, 4] }, zoom: 9, rank: 2 },
+    figuresZoom: 13, prefix: "wires: " },
+  { id: "airspace_open", words: "Airspace, open", line: { width: 1.4, dash: [9, 5] }, zoom: 12,
+    rank: 4, figuresZoom: 13 },
+  { id: "airspace_closed", words: "Airspace, closed", line: { width: 2.6, dash: [16, 4, 3, 4] },
+    zoom: 9, rank: 2 },
   { id: "fields_not_counted", words: "Fields that do not count",
     line: { width: 4.4, twin: 2, dash: [6, 4] }, zoom: 14, rank: 7 },
   { id: "fields", words: "Fields to land in", line: { width: 5, twin: 2 }, zoom: 11, rank: 1,
@@ -33,22 +36,23 @@ areaplan.LAYERS = [
     from: 13 },
   { id: "persons", words: "Persons, vessels, vehicles", line: { width: 1.5, dash: [4, 2] },
     point: "ring", zoom: 14, rank: 8, from: 11 },
-  { id: "obstacles", words: "Obstacles", line: { width: 1 }, point: "mast", zoom: 11, rank: 3 },
+  { id: "obstacles", words: "Obstacles", line: { width: 1 }, point: "mast", zoom: 12, rank: 3,
+    figuresZoom: 13 },
   { id: "area", words: "Practice area", line: { width: 3.6 }, zoom: 9, rank: 0, isFixed: true },
 ];
-areaplan.STANDOFFS = { id: "standoffs", words: "Standoff distances at this altitude, small ones nearer in" };
 areaplan.INK = "#1C2326";
 
 /**
  * Stroke the path of a canvas in the style of a layer: casing first.
  * @param {CanvasRenderingContext2D} context
  * @param {object} line style
+ * @param {number} scale of its widths, 1 when left out
  */
-areaplan.strokeStyled = function (context, line) {
+areaplan.strokeStyled = function (context, line, scale = 1) {
   const pass = (colour, width, dash) => {
     context.strokeStyle = colour;
-    context.lineWidth = width;
-    context.setLineDash(dash);
+    context.lineWidth = width * scale;
+    context.setLineDash(dash.map((length) => length * scale));
     context.stroke();
   };
   context.lineJoin = "round";
@@ -68,8 +72,9 @@ areaplan.strokeStyled = function (context, line) {
  * @param {"square"|"ring"|"mast"} kind
  * @param {number} x CSS pixels
  * @param {number} y CSS pixels
+ * @param {number} scale of its size, 1 when left out
  */
-areaplan.markPoint = function (context, kind, x, y) {
+areaplan.markPoint = function (context, kind, x, y, scale = 1) {
   context.setLineDash([]);
   if (kind === "square") {
     context.fillStyle = "#FFFFFF";
@@ -83,11 +88,12 @@ areaplan.markPoint = function (context, kind, x, y) {
     context.lineWidth = width;
     context.lineCap = "round";
     context.beginPath();
-    if (kind === "ring") context.arc(x, y, 4.5, 0, 2 * Math.PI);
+    if (kind === "ring") context.arc(x, y, 4.5 * scale, 0, 2 * Math.PI);
     else {
-      context.moveTo(x - 5, y); context.lineTo(x + 5, y);
-      context.moveTo(x, y); context.lineTo(x, y - 15);
-      context.moveTo(x - 3, y - 10); context.lineTo(x + 3, y - 10);
+      const up = (height) => y - height * scale, half = 5 * scale, arm = 3 * scale;
+      context.moveTo(x - half, y); context.lineTo(x + half, y);
+      context.moveTo(x, y); context.lineTo(x, up(15));
+      context.moveTo(x - arm, up(10)); context.lineTo(x + arm, up(10));
     }
     context.stroke();
   };
