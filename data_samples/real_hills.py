@@ -19,6 +19,7 @@ Needs the package on the path and matplotlib, which the test extra brings.
 
 from __future__ import annotations
 
+import json
 import os
 from collections.abc import Callable
 from pathlib import Path
@@ -84,7 +85,7 @@ around = "2.5 NM"
 [[source]]
 kind = "terrain"
 files = ["terrain.tif"]
-edition = "@@MODEL@@ of matplotlib's sample data, SRTM, 3 seconds of arc; treetops are ground in it"
+edition = "@@MODEL@@ of matplotlib's sample data, SRTM, 3 seconds of arc; trees count as ground in part"
 vertical_datum = "EGM96"
 
 [[source]]
@@ -313,8 +314,6 @@ def write_project(
 
 def _quoted(text: str) -> str:
     """A TOML basic string (TOML 1.0.0, "String"): JSON escapes are legal in it."""
-    import json
-
     return json.dumps(text, ensure_ascii=False)
 
 
@@ -342,8 +341,6 @@ def _write_terrain(path: Path, heights_amsl_m: NDArray[np.int16]) -> None:
 
 
 def _write_geojson(path: Path, rows: list[tuple[dict[str, str], shapely.Polygon]]) -> None:
-    import json
-
     features = [
         {"type": "Feature", "properties": values, "geometry": shapely.geometry.mapping(shape)}
         for values, shape in rows

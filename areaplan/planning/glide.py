@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import Final, cast
 
@@ -64,10 +63,9 @@ class Glide:
 def glide_surfaces(project: Project, layers: Layers, ground: Ground) -> Glide:
     """Lowest altitudes from which a field is reached, by sector and whatever the heading.
 
-    The place within a cell is not known better than the cell: the loss over half the cell's
-    diagonal is added. Ground, obstacles, wires, structures and trees are cleared by the
-    project's margin. Where the terrain or the obstacle data do not speak the ground is unknown
-    and no glide is led across it.
+    They hold for every point of a cell (see `engine.glide` and `engine.worst_heading`). Ground,
+    obstacles, wires, structures and trees are cleared by the project's margin. Where the terrain
+    or the obstacle data do not speak the ground is unknown and no glide is led across it.
     """
     fields = tuple(row for layer in layers.fields for row in layer.rows)
     field_of, arrival, warnings = _arrivals(fields, project, ground)
@@ -78,7 +76,6 @@ def glide_surfaces(project: Project, layers: Layers, ground: Ground) -> Glide:
     sectors = sector_surfaces(surface, arrival, cell_m, losses, field_of)
     required = worst_heading(sectors, surface, cell_m, model)
     labels = cast(Int16Array, sectors.field)  # asked for, hence there
-    allowance = np.float32(cell_m * math.sqrt(0.5) * _greatest_loss(losses))
     used: list[Layer[object]] = [
         *layers.fields,
         *layers.obstacles,
@@ -86,8 +83,6 @@ def glide_surfaces(project: Project, layers: Layers, ground: Ground) -> Glide:
         *layers.structures,
         *layers.woods,
     ]
-    np.add(required, allowance, out=required)
-    np.add(sectors.required_amsl_m, allowance, out=sectors.required_amsl_m)
     return Glide(
         required,
         sectors.required_amsl_m,
@@ -160,11 +155,6 @@ def _losses(project: Project, ground: Ground) -> MoveLosses:
         project.wind.speed_mps,
         project.wind.from_deg_true,
     )
-
-
-def _greatest_loss(losses: MoveLosses) -> float:
-    finite = losses.per_metre[np.isfinite(losses.per_metre)]
-    return float(finite.max()) if finite.size else 0.0
 
 
 def _turn_model(project: Project, ground: Ground) -> TurnModel:

@@ -82,9 +82,7 @@ def page_cells(plan: Plan, budget_bytes: int) -> PageCells:
     )
 
 
-def _candidates(
-    plan: Plan, budget_bytes: int
-) -> Iterator[tuple[Grid, Cells, tuple[str, ...]]]:
+def _candidates(plan: Plan, budget_bytes: int) -> Iterator[tuple[Grid, Cells, tuple[str, ...]]]:
     grid, cells = plan.grid, plan.cells
     # An array of feet never packs better than to a twentieth: past that, do not even try.
     raw_bytes = 2 * cells.terrain_amsl_ft.size * (5 + 24 + 4 * len(cells.bands_amsl_ft))

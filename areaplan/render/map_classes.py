@@ -39,8 +39,16 @@ class ClassStyle:
 
 CLASS_STYLES: Final = (
     ClassStyle(CellClass.LEGAL_WITH_FIELD, "#5DBCE2", "#5DBCE2", "plain", "plain"),
-    ClassStyle(CellClass.LEGAL_NO_FIELD, "#F3CE5B", "#5C4300", "slash", "hatched, rising to the right"),
-    ClassStyle(CellClass.FIELD_NOT_LEGAL, "#7266BC", "#FFFFFF", "backslash", "hatched, falling to the right"),
+    ClassStyle(
+        CellClass.LEGAL_NO_FIELD, "#F3CE5B", "#5C4300", "slash", "hatched, rising to the right"
+    ),
+    ClassStyle(
+        CellClass.FIELD_NOT_LEGAL,
+        "#7266BC",
+        "#FFFFFF",
+        "backslash",
+        "hatched, falling to the right",
+    ),
     ClassStyle(CellClass.NEITHER, "#56302C", "#F0CFC4", "cross", "cross-hatched"),
     ClassStyle(CellClass.UNKNOWN, "#F1F1EE", "#5F6368", "dots", "dotted"),
 )

@@ -101,7 +101,9 @@ def _marks(wind: Wind) -> str:
 def _wind(wind: Wind) -> str:
     words = escape(str(wind))
     if wind.speed_mps == 0.0:
-        return f'<div class="wind" role="img" aria-label="Wind calm"><span>wind {words}</span></div>'
+        return (
+            f'<div class="wind" role="img" aria-label="Wind calm"><span>wind {words}</span></div>'
+        )
     # The shaft is drawn for a wind from north, blowing down the page.
     return (
         f'<div class="wind" role="img" aria-label="Wind {words}, true; the arrow points where it '

@@ -68,10 +68,6 @@ class OfflineMap(folium.Map):
     Takes the arguments of `folium.Map`.
     """
 
-    # Only names count: `OfflineFigure` puts the files that it knows by name in their place.
-    default_js: Final = [("leaflet.js", "leaflet.js")]
-    default_css: Final = [("leaflet.css", "leaflet.css")]
-
     _template = Template(
         """
         {%- macro html(this, kwargs) -%}
@@ -86,6 +82,12 @@ class OfflineMap(folium.Map):
         """
     )
 
+    def __init__(self, **arguments: Any) -> None:
+        super().__init__(**arguments)
+        # Only the names count: `OfflineFigure` puts the files that it knows by name in their place.
+        self.default_js = [("leaflet.js", "leaflet.js")]
+        self.default_css = [("leaflet.css", "leaflet.css")]
+
 
 class StartPage(MacroElement):
     """The last line of the page's script: hands the map that folium made to our own code."""
@@ -97,6 +99,9 @@ class StartPage(MacroElement):
         {%- endmacro -%}
         """
     )
+
+    def __init__(self) -> None:
+        super().__init__()
 
 
 class OfflineFigure(Figure):

@@ -4,8 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from html import escape
+from typing import Final
 
 from areaplan.planning.plan import Verdict
+
+_VERDICT_CLASS: Final = {
+    Verdict.MET: "met",
+    Verdict.NOT_MET: "not-met",
+    Verdict.UNKNOWN: "unknown",
+}
 
 
 def said(text: object) -> str:
@@ -30,7 +37,9 @@ def table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> 
     """
     head = "".join(f'<th scope="col">{one}</th>' for one in heads)
     body = "".join(
-        f'<tr><th scope="row">{row[0]}</th>' + "".join(f"<td>{one}</td>" for one in row[1:]) + "</tr>"
+        f'<tr><th scope="row">{row[0]}</th>'
+        + "".join(f"<td>{one}</td>" for one in row[1:])
+        + "</tr>"
         for row in rows
     )
     return (
@@ -55,6 +64,9 @@ def terms(pairs: Iterable[tuple[str, str]]) -> str:
 def section(name: str, heading: str, content: str, *, is_open: bool = False) -> str:
     """A part of the sheet that folds; `name` becomes its id."""
     opened = " open" if is_open else ""
-    return (
-        f'<details id="{name}"{opened}><summary><h2>{heading}</h2></summary>{content}</details>'
-    )
+    return f'<details id="{name}"{opened}><summary><h2>{heading}</h2></summary>{content}</details>'
+
+
+def verdict_badge(verdict: Verdict) -> str:
+    """The verdict in words inside a frame of its own; the frame's line differs, not its colour."""
+    return f'<span class="verdict {_VERDICT_CLASS[verdict]}">{verdict_words(verdict)}</span>'

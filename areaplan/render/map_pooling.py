@@ -39,10 +39,7 @@ def cut(grid: Grid, cells: Cells, rows: slice, cols: slice) -> tuple[Grid, Cells
         rows.stop - rows.start,
         cols.stop - cols.start,
     )
-    kept = {
-        one.name: getattr(cells, one.name)[..., rows, cols]
-        for one in attrs.fields(Cells)
-    }
+    kept = {one.name: getattr(cells, one.name)[..., rows, cols] for one in attrs.fields(Cells)}
     return smaller, Cells(**kept)
 
 
@@ -98,12 +95,12 @@ def coarsened(grid: Grid, cells: Cells, factor: int) -> tuple[Grid, Cells]:
         legal_floor_binder=floor_binder,
         bands_amsl_ft=bands,
         bands_binder=bands_binder,
-        is_legal_unknown=blocks(cells.is_legal_unknown, True).any(axis=-1),
+        is_legal_unknown=_any(blocks(cells.is_legal_unknown, True)),
         glide_required_amsl_ft=_highest_known(blocks(cells.glide_required_amsl_ft, UNKNOWN_FT)),
         sector_amsl_ft=sector,
         sector_field=sector_field,
         field=_field_of_lowest(sector, sector_field),
-        is_in_area=blocks(cells.is_in_area, False).any(axis=-1),
+        is_in_area=_any(blocks(cells.is_in_area, False)),
     )
 
 
@@ -115,6 +112,10 @@ def _blocks(values: NDArray[Any], coarse: Grid, factor: int, beyond: Any) -> NDA
     split = padded.reshape(*values.shape[:-2], coarse.rows, factor, coarse.cols, factor)
     moved = np.moveaxis(split, -3, -2)
     return moved.reshape(*values.shape[:-2], *coarse.shape, factor * factor)
+
+
+def _any(flags: BoolArray) -> BoolArray:
+    return np.asarray(flags.any(axis=-1))
 
 
 def _highest(feet: Int16Array, labels: NDArray[Any]) -> tuple[Int16Array, NDArray[Any]]:

@@ -108,7 +108,9 @@ def page_shapes(plan: Plan, grid: Grid) -> dict[str, object]:
         "layers": {
             "area": table.rows((row.geometry, row.name, "") for row in layers.area.rows),
             "airspace_closed": table.rows(_volume(one) for one in plan.volumes if one.is_blocking),
-            "airspace_open": table.rows(_volume(one) for one in plan.volumes if not one.is_blocking),
+            "airspace_open": table.rows(
+                _volume(one) for one in plan.volumes if not one.is_blocking
+            ),
             "fields": table.rows((row.geometry, row.name, row.surface) for row in plan.fields),
             "fields_not_counted": table.rows(
                 (row.geometry, row.name, "does not count")

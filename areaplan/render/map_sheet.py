@@ -6,9 +6,23 @@ from collections.abc import Sequence
 from html import escape
 
 from areaplan.planning.judging import overall_verdict
-from areaplan.planning.plan import Finding, Plan, Shares, Verdict, Volume
+from areaplan.planning.plan import Plan, Shares
 from areaplan.render.map_classes import CLASS_STYLES
-from areaplan.render.map_markup import bullets, said, section, table, terms, verdict_words
+from areaplan.render.map_markup import (
+    bullets,
+    said,
+    section,
+    table,
+    verdict_badge,
+    verdict_words,
+)
+from areaplan.render.map_records import (
+    airspace_html,
+    data_html,
+    figures_html,
+    findings_html,
+    rules_html,
+)
 from areaplan.render.text import (
     CLASS_WORDS,
     feet_text,
@@ -16,10 +30,6 @@ from areaplan.render.text import (
     percent_up,
     verdict_line,
 )
-from areaplan.sources.layers import SourceRecord
-from areaplan.units import FOOT_M, HPA_PA, KNOT_MPS, NAUTICAL_MILE_M
-
-_VERDICT_CLASS = {Verdict.MET: "met", Verdict.NOT_MET: "not-met", Verdict.UNKNOWN: "unknown"}
 
 
 def sheet_html(plan: Plan, notes: Sequence[str]) -> str:
@@ -40,19 +50,14 @@ def sheet_html(plan: Plan, notes: Sequence[str]) -> str:
         f"{section('planned', 'At the planned altitudes', _planned(plan), is_open=True)}"
         f"{_warnings(plan)}"
         f"{section('layers', 'What is drawn', _layers(), is_open=False)}"
-        f"{section('figures', 'Wind, aircraft and margins', _figures(plan))}"
-        f"{section('findings', 'Findings, the smallest margin first', _findings(plan))}"
-        f"{section('rules', 'Rules in force', _rules(plan))}"
-        f"{section('airspace', 'Airspace on the map', _airspace(plan))}"
-        f"{section('data', 'Data and their dates', _data(plan))}"
+        f"{section('figures', 'Wind, aircraft and margins', figures_html(plan))}"
+        f"{section('findings', 'Findings, the smallest margin first', findings_html(plan))}"
+        f"{section('rules', 'Rules in force', rules_html(plan))}"
+        f"{section('airspace', 'Airspace on the map', airspace_html(plan))}"
+        f"{section('data', 'Data and their dates', data_html(plan))}"
         f"{section('cautions', 'Cautions', cautions, is_open=True)}"
         "</aside>"
     )
-
-
-def verdict_badge(verdict: Verdict) -> str:
-    """The verdict in words inside a frame of its own; the frame's line differs, not its colour."""
-    return f'<span class="verdict {_VERDICT_CLASS[verdict]}">{verdict_words(verdict)}</span>'
 
 
 def _title(plan: Plan) -> str:
@@ -163,138 +168,3 @@ def _block(plan: Plan) -> str:
 def _layers() -> str:
     """Empty frame; page/panel.js puts a switch for every layer into it."""
     return '<fieldset id="layer-switches"><legend>Show on the map</legend></fieldset>'
-
-
-def _figures(plan: Plan) -> str:
-    project, aircraft, margins = plan.project, plan.project.aircraft, plan.project.margins
-
-    def figure(key: str, value: str) -> str:
-        source = aircraft.figure_sources.get(key, "")
-        return value + (f' <span class="small">({said(source)})</span>' if source else "")
-
-    def speed(mps: float) -> str:
-        return f"{mps / KNOT_MPS:.0f} kt"
-
-    pairs = [
-        ("Wind", f"{escape(str(project.wind))} true, {said(project.wind_source)}"),
-        ("Aircraft", said(aircraft.name)),
-        ("Best glide speed", figure("best_glide_speed", speed(aircraft.best_glide_speed_mps))),
-        ("Glide ratio", figure("best_glide_ratio", f"{aircraft.best_glide_ratio:g} : 1")),
-        (
-            "Taken off",
-            figure(
-                "glide_derating",
-                f"{aircraft.glide_derating * 100:.0f} %, leaves {aircraft.glide_ratio_used:.1f} : 1",
-            ),
-        ),
-        ("Manoeuvre speed", figure("manoeuvre_speed", speed(aircraft.manoeuvre_speed_mps))),
-        ("Stall speed", figure("stall_speed", speed(aircraft.stall_speed_mps))),
-        (
-            "Kept from airspace",
-            f"{margins.airspace_lateral_m / NAUTICAL_MILE_M:.2f} NM, "
-            f"{margins.airspace_vertical_m / FOOT_M:.0f} ft",
-        ),
-        ("Kept above ground in the glide", f"{margins.glide_clearance_m / FOOT_M:.0f} ft"),
-        ("Arrival above the field", f"{margins.arrival_height_m / FOOT_M:.0f} ft"),
-        ("Reaction time", f"{margins.reaction_time_s:g} s"),
-        ("Bank of the gliding turn", f"{margins.turn_bank_deg:g}°"),
-        (
-            "Altimeter settings covered",
-            f"{margins.qnh_lowest_pa / HPA_PA:.0f} to {margins.qnh_highest_pa / HPA_PA:.0f} hPa",
-        ),
-    ]
-    return terms(pairs)
-
-
-def _findings(plan: Plan) -> str:
-    if not plan.findings:
-        return "<p>None: no rule asks anything in the area.</p>"
-    parts = []
-    for altitude_ft in sorted({one.altitude_amsl_ft for one in plan.findings}):
-        parts.append(f"<h3>At {feet_text(altitude_ft)} AMSL</h3>")
-        parts += [_finding(one) for one in plan.findings if one.altitude_amsl_ft == altitude_ft]
-    return "".join(parts)
-
-
-def _finding(finding: Finding) -> str:
-    words = [str(finding.limit.severity)]
-    if finding.margin_ft is not None:
-        margin = f"{finding.margin_ft:+,} ft".replace(",", " ").replace("-", "−")
-        words.append(f"smallest margin {margin}")
-    elif finding.verdict is Verdict.NOT_MET:
-        words.append("no altitude is enough")
-    if finding.feature:
-        words.append(said(finding.feature))
-    words.append(f"met over {percent_down(finding.share_met)} of the area")
-    where = ""
-    if finding.lat is not None and finding.lon is not None:
-        where = (
-            f'<p class="small">{finding.lat:.5f}, {finding.lon:.5f} <button type="button" '
-            f'data-lat="{finding.lat}" data-lon="{finding.lon}" '
-            f'data-at="{finding.altitude_amsl_ft}">Show this place</button></p>'
-        )
-    return (
-        f'<div class="entry"><p>{verdict_badge(finding.verdict)} '
-        f"<strong>{said(finding.limit.title)}</strong></p><p>{', '.join(words)}</p>{where}</div>"
-    )
-
-
-def _rules(plan: Plan) -> str:
-    parts = []
-    for limit in plan.limits:
-        quote = f"<blockquote>{said(limit.quote)}</blockquote>" if limit.quote else ""
-        confirm = (
-            f"<p><strong>Confirm before use:</strong> {said(limit.confirm)}</p>"
-            if limit.confirm
-            else ""
-        )
-        parts.append(
-            f"<article><h3>{said(limit.title)}</h3>{quote}"
-            f'<p class="small">{said(limit.rule)}, {limit.severity}; {said(limit.document)}</p>'
-            f"{confirm}</article>"
-        )
-    return "".join(parts) or "<p>None.</p>"
-
-
-def _airspace(plan: Plan) -> str:
-    if not plan.volumes:
-        return "<p>No airspace volume in the data touches the map.</p>"
-    return "".join(map(_volume, plan.volumes))
-
-
-def _volume(volume: Volume) -> str:
-    kind = f"class {volume.airspace_class}" if volume.airspace_class else volume.type_code
-    limits = f"{said(volume.lower_text)} to {said(volume.upper_text)}"
-    used_as = "taken as closed" if volume.is_blocking else "taken as open"
-    words = [said(kind)] if kind else []
-    words += [limits, f"entry: {said(volume.entry)}", f"{used_as}: {said(volume.reason)}"]
-    return (
-        f'<div class="entry"><p><strong>{said(volume.name)}</strong></p>'
-        f"<p>{', '.join(words)}</p></div>"
-    )
-
-
-def _data(plan: Plan) -> str:
-    heads = ("Data, edition", "Valid", "Files, first 12 of SHA-256")
-    rows = (_source(one, plan) for one in plan.sources)
-    project = (
-        f"<p class='small'>Project file {said(plan.project.path.name)}, SHA-256 "
-        f"{escape(plan.project.sha256[:12])}. Map drawn with Leaflet 1.9.4.</p>"
-    )
-    return table("Data used and their dates", heads, rows) + project
-
-
-def _source(record: SourceRecord, plan: Plan) -> list[str]:
-    starts = record.effective.isoformat() if record.effective else "start not stated"
-    ends = record.expires.isoformat() if record.expires else "end not stated"
-    valid = f"{starts}<br>to {ends}"
-    if record.is_expired(plan.project.day):
-        valid = f'<strong class="expired">EXPIRED</strong><br>{valid}'
-    files = "<br>".join(
-        f"{said(path)} <code>{escape(digest[:12])}</code>"
-        for path, digest in zip(record.paths, record.sha256, strict=False)
-    )
-    datum = f"; {said(record.vertical_datum)}" if record.vertical_datum else ""
-    rows = f'<br><span class="small">{record.rows_used} of {record.rows_read} rows used</span>'
-    edition = f'<br><span class="small">{said(record.edition)}{datum}</span>'
-    return [escape(str(record.kind)) + edition, valid, (files or "no file") + rows]

@@ -105,7 +105,9 @@ def lonlat(geometry):
 
 
 def _box(x_m, y_m, width_m, height_m, turn_deg=0.0):
-    shape = shapely.box(x_m - width_m / 2, y_m - height_m / 2, x_m + width_m / 2, y_m + height_m / 2)
+    shape = shapely.box(
+        x_m - width_m / 2, y_m - height_m / 2, x_m + width_m / 2, y_m + height_m / 2
+    )
     return affinity.rotate(shape, turn_deg)
 
 
@@ -168,7 +170,9 @@ def _glide(terrain, x_m, y_m, fields):
     for k in range(12):
         for index, (feet, bearing) in enumerate(cost):
             off = np.abs((bearing - 30 * k + 180) % 360 - 180)
-            need = np.maximum(np.ceil(feet / np.cos(np.radians(np.minimum(off, 60)))), terrain + 100)
+            need = np.maximum(
+                np.ceil(feet / np.cos(np.radians(np.minimum(off, 60)))), terrain + 100
+            )
             is_better = (off <= 45) & (need < sector[k])
             sector[k] = np.where(is_better, need, sector[k])
             label[k] = np.where(is_better, index, label[k])
@@ -231,9 +235,9 @@ def _cells(grid, structures, fields):
         legal_floor_amsl_ft=_int16(
             np.where(is_unknown, UNKNOWN_FT, np.where(is_closed, UNREACHABLE_FT, floor))
         ),
-        legal_floor_binder=np.where(
-            is_unknown, NOBODY, np.where(is_closed, 44, binder)
-        ).astype(np.int32),
+        legal_floor_binder=np.where(is_unknown, NOBODY, np.where(is_closed, 44, binder)).astype(
+            np.int32
+        ),
         bands_amsl_ft=_int16(bands),
         bands_binder=by,
         is_legal_unknown=is_unknown,
@@ -269,7 +273,9 @@ def _structures(count):
         _box(x, y, w, h, turn)
         for (x, y), (w, h), turn in zip(places, sizes, generator.uniform(0, 90, count), strict=True)
     ]
-    return [(shape, float(_terrain_ft(shape.centroid.x, shape.centroid.y)) + 30) for shape in shapes]
+    return [
+        (shape, float(_terrain_ft(shape.centroid.x, shape.centroid.y)) + 30) for shape in shapes
+    ]
 
 
 def _flat_terrain():
@@ -307,21 +313,40 @@ def _layers(structures):
         persons=(
             _layer(
                 SourceKind.PERSONS,
-                [Structure("Quarry crew", Presence.PERSON, lonlat(shapely.Point(900, 400)), 2, True)],
+                [
+                    Structure(
+                        "Quarry crew", Presence.PERSON, lonlat(shapely.Point(900, 400)), 2, True
+                    )
+                ],
             ),
         ),
         wires=(
             _layer(
                 SourceKind.WIRES,
-                [Wire("East line", lonlat(line([(-1000, -4000), (2600, 300), (3600, 5000)])), 30, False)],
+                [
+                    Wire(
+                        "East line",
+                        lonlat(line([(-1000, -4000), (2600, 300), (3600, 5000)])),
+                        30,
+                        False,
+                    )
+                ],
             ),
         ),
         roads=(
             _layer(
                 SourceKind.ROADS,
                 [
-                    Road("County road 4", "secondary", lonlat(line([(-9000, -1500), (0, -300), (9000, 800)]))),
-                    Road("Mill lane", "track", lonlat(line([(-2000, -6000), (-1700, 300), (-1800, 6000)]))),
+                    Road(
+                        "County road 4",
+                        "secondary",
+                        lonlat(line([(-9000, -1500), (0, -300), (9000, 800)])),
+                    ),
+                    Road(
+                        "Mill lane",
+                        "track",
+                        lonlat(line([(-2000, -6000), (-1700, 300), (-1800, 6000)])),
+                    ),
                 ],
             ),
         ),
@@ -329,7 +354,10 @@ def _layers(structures):
             _layer(
                 SourceKind.FIELDS,
                 [
-                    *(LandingField(name, lonlat(shape), surface="grass") for name, shape in FIELDS_M),
+                    *(
+                        LandingField(name, lonlat(shape), surface="grass")
+                        for name, shape in FIELDS_M
+                    ),
                     LandingField("Too short", lonlat(_box(-900, -2300, 60, 120))),
                 ],
             ),
@@ -383,15 +411,29 @@ def _volumes():
     west = shapely.Point(-9000, 0).buffer(7500)
     return (
         Volume(
-            HOSTILE_NAMES[1], "C", "", "1900 ft AMSL", "2300 ft AMSL", "clearance", True,
-            "Clearance needed", lonlat(north),
+            HOSTILE_NAMES[1],
+            "C",
+            "",
+            "1900 ft AMSL",
+            "2300 ft AMSL",
+            "clearance",
+            True,
+            "Clearance needed",
+            lonlat(north),
         ),
         Volume(
             "West shelf", "", "R", "3000 ft AMSL", "UNL", "no entry", True, "closed", lonlat(west)
         ),
         Volume(
-            "Valley", "D", "", "SFC", "2500 ft AMSL", "two-way radio", False,
-            "permission: letter of agreement", lonlat(_box(6500, 500, 3500, 4500)),
+            "Valley",
+            "D",
+            "",
+            "SFC",
+            "2500 ft AMSL",
+            "two-way radio",
+            False,
+            "permission: letter of agreement",
+            lonlat(_box(6500, 500, 3500, 4500)),
         ),
     )
 
@@ -418,7 +460,9 @@ def _project():
         ),
         wind=Wind(210.0, 14 * KNOT_MPS),
         wind_source="forecast & guess",
-        margins=Margins(463.0, 100 * FOOT_M, 100 * FOOT_M, 300 * FOOT_M, 4.0, 30.0, 98000.0, 104000.0),
+        margins=Margins(
+            463.0, 100 * FOOT_M, 100 * FOOT_M, 300 * FOOT_M, 4.0, 30.0, 98000.0, 104000.0
+        ),
         cell_m=50.0,
         around_m=4630.0,
         sources=(),
@@ -457,19 +501,30 @@ def plan(cell_m=50.0, structures=300):
     )
     standoffs = (
         Standoff(
-            LIMITS[1], "slant", 500 * FOOT_M, 0.0,
+            LIMITS[1],
+            "slant",
+            500 * FOOT_M,
+            0.0,
             tuple(lonlat(shape) for shape, _ in standing),
             tuple(row.name for row in layers.structures[0].rows),
             np.array([top * FOOT_M for _, top in standing]),
             np.full(len(standing), 15.0),
         ),
         Standoff(
-            LIMITS[2], "level", 2000 * FOOT_M, 1000 * FOOT_M,
-            (layers.noise[0].rows[0].geometry,), ("Stud farm",), np.array([np.nan]), np.array([0.0]),
+            LIMITS[2],
+            "level",
+            2000 * FOOT_M,
+            1000 * FOOT_M,
+            (layers.noise[0].rows[0].geometry,),
+            ("Stud farm",),
+            np.array([np.nan]),
+            np.array([0.0]),
         ),
     )
     findings = (
-        Finding(LIMITS[1], Verdict.NOT_MET, 2000, -140, 45.49, -35.24, HOSTILE_NAMES[0], 0.91, ("a",)),
+        Finding(
+            LIMITS[1], Verdict.NOT_MET, 2000, -140, 45.49, -35.24, HOSTILE_NAMES[0], 0.91, ("a",)
+        ),
         Finding(LIMITS[0], Verdict.MET, 2000, 311, 45.5, -35.2, "ground", 1.0, ("a",)),
         Finding(LIMITS[3], Verdict.UNKNOWN, 2000, None, 45.51, -35.2, "", 0.4, ("a",)),
         Finding(LIMITS[3], Verdict.NOT_MET, 2500, None, 45.51, -35.2, "West shelf", 0.4, ("a",)),
@@ -480,7 +535,9 @@ def plan(cell_m=50.0, structures=300):
         grid=grid,
         layers=layers,
         cells=cells,
-        fields=tuple(LandingField(name, lonlat(shape), surface="grass") for name, shape in FIELDS_M),
+        fields=tuple(
+            LandingField(name, lonlat(shape), surface="grass") for name, shape in FIELDS_M
+        ),
         limits=LIMITS,
         binders=binders,
         volumes=_volumes(),
