@@ -85,7 +85,7 @@ around = "2.5 NM"
 [[source]]
 kind = "terrain"
 files = ["terrain.tif"]
-edition = "@@MODEL@@ of matplotlib's sample data, SRTM, 3 seconds of arc; trees count as ground in part"
+edition = "@@MODEL@@ of matplotlib's sample data, SRTM, 3 seconds of arc; trees are partly in it"
 vertical_datum = "EGM96"
 
 [[source]]
@@ -191,9 +191,7 @@ def read_model() -> ElevationModel:
         from matplotlib import cbook
 
         with np.load(cbook.get_sample_data(MODEL, asfileobj=False)) as data:
-            return ElevationModel(
-                data["elevation"], max(float(data["ymin"]), float(data["ymax"]))
-            )
+            return ElevationModel(data["elevation"], max(float(data["ymin"]), float(data["ymax"])))
     except (ImportError, FileNotFoundError) as error:
         raise InputError.single(
             MODEL,
@@ -206,11 +204,13 @@ def read_model() -> ElevationModel:
 
 def georeference(plan: Plan, model: ElevationModel) -> tuple[Agreement, ...]:
     """Compare the ground under the obstacles with the model, in its true place and as labelled."""
-    rows = [row for layer in plan.layers.obstacles for row in layer.rows]
-    stated = [row for row in rows if row.top_amsl_m is not None and row.top_agl_m is not None]
-    lon = np.array([row.lon for row in stated], dtype=np.float64)
-    lat = np.array([row.lat for row in stated], dtype=np.float64)
-    below_m = np.array([row.top_amsl_m - row.top_agl_m for row in stated], dtype=np.float64)
+    stated = [
+        (row.lon, row.lat, row.top_amsl_m - row.top_agl_m)
+        for layer in plan.layers.obstacles
+        for row in layer.rows
+        if row.top_amsl_m is not None and row.top_agl_m is not None
+    ]
+    lon, lat, below_m = np.array(stated, dtype=np.float64).reshape(-1, 3).T
     return (
         _agreement("in its true place", model.at(lon, lat) - below_m),
         _agreement("by its own labels", model.at(lon, lat, model.labelled_north) - below_m),

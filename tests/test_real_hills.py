@@ -96,11 +96,15 @@ def test_runs_from_the_command_line(tmp_path: Path) -> None:
     assert "13 obstacles over it" in result.output
     assert "3 obstacles over it" in result.output
     page = (tmp_path / "out" / "map.html").read_text(encoding="utf-8")
+    # Places that the obstacle rows name; one of them is also in the name of the model's file.
+    rows = real_hills.OBSTACLES.read_text(encoding="ascii").splitlines()[4:]
+    cities = {decoded(row)["city"].strip() for row in rows} - {"JACKSBORO"}
+    assert len(cities) > 5
     spoken = [result.output, page, (tmp_path / "out" / "project.toml").read_text(encoding="utf-8")]
     for text in spoken:
         assert "EXAMPLE" in text
         assert "CONFIRMED BY NOBODY" in text
-        assert "Knoxville" not in text.title()  # a place that the obstacle rows name
+        assert not [city for city in cities if city in text.upper()]
 
 
 def test_bad_obstacle_file_is_refused_with_its_name(tmp_path: Path) -> None:
@@ -121,9 +125,7 @@ def test_the_labels_of_the_file_are_a_slip_of_sign() -> None:
         assert float(data["ymax"]) - height_deg == pytest.approx(SOUTH, abs=1e-5)
 
 
-def test_ground_under_obstacles_agrees_with_the_true_box(
-    plan: Plan, heights_m: np.ndarray
-) -> None:
+def test_ground_under_obstacles_agrees_with_the_true_box(plan: Plan, heights_m: np.ndarray) -> None:
     """Rows decoded and heights interpolated here, not by areaplan."""
     lines = real_hills.OBSTACLES.read_text(encoding="ascii").splitlines()[4:]
     rows = [decoded(line) for line in lines]

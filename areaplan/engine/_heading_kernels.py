@@ -89,16 +89,20 @@ def highest_in_box(squares: Any, boxes: Boxes, box: int, row: int, highest: Any)
         highest[c] = UNKNOWN
     if first == end:
         return
-    here = INDEX(first)
-    begin = boxes.first_square[box]
-    r, there = INDEX(row + boxes.square[begin, 0]), INDEX(first + boxes.square[begin, 1])
-    for c in range(end - first):
-        highest[INDEX(c) + here] = squares[r, INDEX(c) + there]
-    for j in range(begin + 1, boxes.first_square[box + 1]):
-        r, there = INDEX(row + boxes.square[j, 0]), INDEX(first + boxes.square[j, 1])
-        for c in range(end - first):
-            value, old = squares[r, INDEX(c) + there], highest[INDEX(c) + here]
-            highest[INDEX(c) + here] = value if value > old else old
+    here, begin = INDEX(first), boxes.first_square[box]
+    for j in range(begin, boxes.first_square[box + 1], 2):
+        row_a, col_a = INDEX(row + boxes.square[j, 0]), INDEX(first + boxes.square[j, 1])
+        row_b, col_b = INDEX(row + boxes.square[j + 1, 0]), INDEX(first + boxes.square[j + 1, 1])
+        if j == begin:
+            for c in range(end - first):
+                a, b = squares[row_a, INDEX(c) + col_a], squares[row_b, INDEX(c) + col_b]
+                highest[INDEX(c) + here] = a if a > b else b
+        else:
+            for c in range(end - first):
+                a, b = squares[row_a, INDEX(c) + col_a], squares[row_b, INDEX(c) + col_b]
+                a = a if a > b else b
+                old = highest[INDEX(c) + here]
+                highest[INDEX(c) + here] = a if a > old else old
 
 
 @compiled

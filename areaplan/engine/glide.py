@@ -10,6 +10,9 @@ What it says: an aircraft at *any* point over cell x, at or above A_k(x), wings 
 of the cone, reaches a field at its arrival altitude by tracks that all lie in the cone, and is
 nowhere below the surface of the cell that it is over.
 
+The same with the *first* move held to the moves within 15 degrees of the sector's centre is kept
+beside it: a turn towards the sector then has a narrow range of tracks to end on.
+
 Why it can be trusted:
 
 - Any point of a cell: the moves are flown parallel to the lines between centres, and a move has to
@@ -38,7 +41,7 @@ from attrs import frozen
 from numpy.typing import NDArray
 
 from areaplan.engine import _glide_kernels as kernels
-from areaplan.engine.moves import MOVES, SECTORS, MoveLosses, sector_moves
+from areaplan.engine.moves import AHEAD_HALF_DEG, MOVES, SECTORS, MoveLosses, sector_moves
 from areaplan.engine.threads import over_row_bands
 from areaplan.grid import Float32Array, Float64Array, Int16Array
 
@@ -62,10 +65,15 @@ class SectorSurfaces:
         over unknown ground.
     field : int16 array, shape (12, rows, cols), or None
         Index of the field that this glide ends at, `NO_FIELD` where none; None if not asked for.
+    ahead_amsl_m : float32 array, shape (12, rows, cols), or None
+        As `required_amsl_m`, for a glide whose first move lies within 15 degrees of the sector's
+        centre (the further ones anywhere in the cone). What `worst_heading` needs; None if it
+        has been dropped to save memory.
     """
 
     required_amsl_m: Float32Array
     field: Int16Array | None
+    ahead_amsl_m: Float32Array | None = None
 
 
 def sector_surfaces(
@@ -113,6 +121,7 @@ def sector_surfaces(
     unknown = np.isnan(surface_amsl_m)
     has_unknown = bool(unknown.any())
     required = np.empty((SECTORS, *surface_amsl_m.shape), np.float32)
+    ahead = np.empty_like(required)
     label = np.empty((SECTORS, *field.shape), np.int16)
 
     def work(first: int, end: int) -> None:
@@ -122,21 +131,24 @@ def sector_surfaces(
             steps = _steps(sector, cell_m, losses, is_turned=is_turned)
             is_from_first_row = bool(np.all(steps.row_step < 0))
             surface, arrival, fields = turned if is_turned else upright
-            out, out_label = required[sector], label[sector]
+            out, out_ahead, out_label = required[sector], ahead[sector], label[sector]
             if is_turned:
-                out, out_label = np.empty_like(surface), np.empty_like(fields)
+                out, out_ahead = np.empty_like(surface), np.empty_like(surface)
+                out_label = np.empty_like(fields)
             kernels.sweep(
-                surface, arrival, fields,
-                steps, is_from_first_row, np.float32(HIGHEST_AMSL_M), out, out_label,
+                surface, arrival, fields, steps,
+                is_from_first_row, np.float32(HIGHEST_AMSL_M), out, out_ahead, out_label,
             )  # fmt: skip
             if is_turned:
                 _turn_into(required[sector], out)
+                _turn_into(ahead[sector], out_ahead)
                 _turn_into(label[sector], out_label)
             if has_unknown:
                 np.copyto(required[sector], np.float32(np.nan), where=unknown)
+                np.copyto(ahead[sector], np.float32(np.nan), where=unknown)
 
     over_row_bands(work, SECTORS, threads=threads, band_rows=1)
-    return SectorSurfaces(required, None if field_index is None else label)
+    return SectorSurfaces(required, None if field_index is None else label, ahead)
 
 
 def sectors_reached(surfaces: SectorSurfaces, altitude_amsl_m: float) -> NDArray[np.int8]:
@@ -181,6 +193,7 @@ def _steps(sector: int, cell_m: float, losses: MoveLosses, *, is_turned: bool) -
     return kernels.Steps(
         row_step,
         col_step,
+        np.isin(indices, sector_moves(sector, AHEAD_HALF_DEG)),
         loss_in_steps(np.array(loss_m)),
         np.cumsum([0] + [len(move.crossed) for move in moves]),
         crossed_row,

@@ -31,6 +31,7 @@ from areaplan.grid import Float64Array
 SECTORS: Final = 12
 SECTOR_DEG: Final = 30.0
 CONE_HALF_DEG: Final = 33.0
+AHEAD_HALF_DEG: Final = 15.0
 REACH_CELLS: Final = 4
 
 
@@ -116,13 +117,16 @@ MOVES: Final = _stencil()
 
 
 @cache
-def sector_moves(sector: int) -> tuple[int, ...]:
+def sector_moves(sector: int, half_width_deg: float = CONE_HALF_DEG) -> tuple[int, ...]:
     """Indices into `MOVES` of the moves of a sector.
 
     Parameters
     ----------
     sector : int
         0 to 11, centred on 30 times that, degrees true.
+    half_width_deg : float
+        How far from the centre a move may point: that of the cone, or `AHEAD_HALF_DEG` for the
+        moves "ahead", whose bearings the neighbouring sectors' do not overlap but at the edge.
 
     Raises
     ------
@@ -131,12 +135,8 @@ def sector_moves(sector: int) -> tuple[int, ...]:
     """
     if sector not in range(SECTORS):
         raise ValueError(f"sector {sector}; expected 0 to {SECTORS - 1}")
-    return tuple(
-        index
-        for index, move in enumerate(MOVES)
-        if abs((move.bearing_deg_true - SECTOR_DEG * sector + 180.0) % 360.0 - 180.0)
-        <= CONE_HALF_DEG
-    )
+    off_deg = [(move.bearing_deg_true - SECTOR_DEG * sector + 180.0) % 360.0 for move in MOVES]
+    return tuple(i for i, off in enumerate(off_deg) if abs(off - 180.0) <= half_width_deg)
 
 
 @frozen(eq=False)

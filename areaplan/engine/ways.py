@@ -2,10 +2,10 @@
 
 The engine fails while the aircraft is on a track within 7.5 degrees of one of 24 headings (by
 track: in a wind slower than the aircraft each heading has exactly one). It flies on and turns as
-`turns.py` says, left or right, on to the first move of a sector k, and glides on as `glide.py`
-says. Each pair of a turn and a sector is one way out. Nobody knows which track it was, nor which
-move of the sector is the right one, nor the airspeed within its range: so a way ends somewhere in
-a box, and leads over ground somewhere in a wider box.
+`turns.py` says, left or right, on to one of the moves ahead of a sector k, and glides on as
+`glide.py` says. Each pair of a turn and a sector is one way out. Nobody knows which track it was,
+nor which move of the sector is the right one, nor the airspeed within its range: so a way ends
+somewhere in a box, and leads over ground somewhere in a wider box.
 
 The boxes are drawn round samples and widened by twice the most that a smooth curve can swell
 between them, an eighth of its second differences.
@@ -19,7 +19,7 @@ import numpy as np
 from attrs import frozen
 from numpy.typing import NDArray
 
-from areaplan.engine.moves import MOVES, SECTOR_DEG, SECTORS, sector_moves
+from areaplan.engine.moves import AHEAD_HALF_DEG, MOVES, SECTOR_DEG, SECTORS, sector_moves
 from areaplan.engine.turns import Places, SampledTurn, TurnModel
 from areaplan.grid import Float64Array
 
@@ -31,7 +31,7 @@ HEADING_STEP_DEG: Final = 360.0 / HEADINGS
 WIDEST_TURN_DEG: Final = 330.0
 # A small field close by can't be hit from the end of a turn at once. Turns back therefore come
 # also with a stretch flown straight on first, for these shares of a full circle's time.
-STRETCHES_CIRCLES: Final = (0.0, 0.3, 0.6)
+STRETCHES_CIRCLES: Final = (0.0, 0.4, 0.8)
 TURN_BACK_DEG: Final = (150.0, 240.0)
 # Ways share the box of the ground below them by how far round they turn: up to here to either
 # side together, farther by side and by half circle.
@@ -143,8 +143,11 @@ def _ways(
 
 
 def _first_tracks() -> Float64Array:
-    """Tracks of the moves of each sector, degrees; shape (12, most moves), short rows filled up."""
-    tracks = [[MOVES[index].bearing_deg_true for index in sector_moves(k)] for k in range(SECTORS)]
+    """Tracks of each sector's moves ahead, shape (12, most moves); short rows filled up."""
+    tracks = [
+        [MOVES[index].bearing_deg_true for index in sector_moves(k, AHEAD_HALF_DEG)]
+        for k in range(SECTORS)
+    ]
     most = max(len(row) for row in tracks)
     return np.array([row + row[-1:] * (most - len(row)) for row in tracks])
 

@@ -1,15 +1,15 @@
 r"""Altitudes from which a field is reached whatever the heading when the engine fails.
 
     required(x) = max over headings h of min over ways w of h of
-                      max(highest A_k in the box where w ends, highest S in the box under w)
+                      max(highest A*_k in the box where w ends, highest S in the box under w)
                       + height lost on w
 
-with A_k the surfaces of `glide.py`, S the surface to clear and the ways of `ways.py`; never below
-the least of the twelve A_k(x).
+with A*_k the surfaces of `glide.py` for a first move ahead, S the surface to clear and the ways of
+`ways.py`; never below the least of the twelve A_k(x).
 
 What it says: an aircraft at any point over cell x, at or above required(x), on any heading, that
 flies on for the reaction time and then turns as the best way has it, ends its turn over a cell y
-at or above A_k(y), on the track of that glide's first move; it has not been below the surface of
+at or above A*_k(y), on the track of that glide's first move; it has not been below the surface of
 any cell on the way, since it has lost less than the whole loss there; and from y it glides to a
 field.
 
@@ -75,9 +75,14 @@ def worst_heading(
     Raises
     ------
     ValueError
-        Arrays of different shapes, or a cell size that is not above 0.
+        Arrays of different shapes, a cell size that is not above 0, or surfaces without
+        `ahead_amsl_m`.
     """
-    required = surfaces.required_amsl_m
+    required, ahead = surfaces.required_amsl_m, surfaces.ahead_amsl_m
+    if ahead is None:
+        raise ValueError(
+            "surfaces without ahead_amsl_m; expected them as sector_surfaces made them"
+        )
     if surface_amsl_m.shape != required.shape[1:]:
         raise ValueError(f"surface {surface_amsl_m.shape}; expected {required.shape[1:]}")
     if not cell_m > 0.0:
@@ -100,7 +105,7 @@ def worst_heading(
         for k in range(first, end):
             is_ground = k == len(required)
             squares = ground_squares if is_ground else sector_squares[k]
-            kernels.highest_in_blocks(surface if is_ground else required[k], block, squares)
+            kernels.highest_in_blocks(surface if is_ground else ahead[k], block, squares)
             kernels.highest_in_squares(path_side if is_ground else end_side, squares)
 
     over_row_bands(fill_squares, len(required) + 1, threads=threads, band_rows=1)
@@ -141,6 +146,7 @@ def _boxes(boxes_m: Float64Array, cell_m: float) -> tuple[int, kernels.Boxes]:
         rows = [*range(row_low, row_high - side + 1, side), row_high - side + 1]
         cols = [*range(col_low, col_high - side + 1, side), col_high - side + 1]
         squares += [(row, col) for row in rows for col in cols]
+        squares += squares[-1:] * (len(squares) % 2)  # the kernel takes two at a time
         first_square.append(len(squares))
     edge = np.stack([low[:, 0], high[:, 0], low[:, 1], high[:, 1]], axis=1)
     return side, kernels.Boxes(edge, np.array(first_square), np.array(squares))

@@ -5,12 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
-from areaplan.planning._toml_table import Bounds, Table
 from areaplan.sources.layers import SourceKind
 from areaplan.sources.spec import SourceSpec
+from areaplan.toml_quantities import Bounds, read_quantity
+from areaplan.toml_tables import Table
 from areaplan.units import parse_length
 
-_KINDS: Final = tuple(kind.value for kind in SourceKind if kind is not SourceKind.AREA)
+_KINDS: Final = tuple(kind for kind in SourceKind if kind is not SourceKind.AREA)
 # Where a row without a height takes it; the reader demands it when there is such a row.
 _MAY_DEFAULT_HEIGHT: Final = frozenset(
     {SourceKind.STRUCTURES, SourceKind.PERSONS, SourceKind.WIRES, SourceKind.WOODS}
@@ -80,7 +81,7 @@ def _source(table: Table, folder: Path) -> SourceSpec | None:
         covers=table.text("covers", _COVERS_WORDS, "all", default="all"),
         covers_path=_covers_path(table, folder),
         default_height_m=_default_height_m(table),
-        presence=table.choice("count_as", ("vehicle",), default=""),
+        presence=table.choice("count_as", ("vehicle",), default="") or "",
         none_because=table.text("none_because", _NONE_WORDS, _NONE_EXAMPLE, default=""),
         key=table.key,
     )
@@ -105,8 +106,7 @@ def _kind(table: Table) -> SourceKind | None:
             "delete this table",
         )
         return None
-    word = table.choice("kind", _KINDS)
-    return SourceKind(word) if word else None
+    return table.choice("kind", _KINDS)
 
 
 def _names(table: Table) -> tuple[str, ...]:
@@ -130,7 +130,7 @@ def _edition(table: Table, *, is_needed: bool) -> str:
 def _default_height_m(table: Table) -> float | None:
     if not table.has("default_height"):
         return None
-    return table.quantity("default_height", _DEFAULT_HEIGHT)
+    return read_quantity(table, "default_height", _DEFAULT_HEIGHT)
 
 
 def _covers_path(table: Table, folder: Path) -> Path | None:
@@ -155,9 +155,8 @@ def _check_files_or_none(
             "delete one of the two",
         )
     elif not has_none and not has_files:
-        table.note(
+        table.note_missing(
             "files",
-            "missing",
             "the files of this source, or none_because with who looked and when",
             f'add files = ["..."], or none_because = "{_NONE_EXAMPLE}"',
         )
@@ -176,16 +175,14 @@ def _check_dates(table: Table, spec: SourceSpec) -> None:
 def _check_kind_needs(table: Table, kind: SourceKind) -> None:
     if kind is SourceKind.TERRAIN:
         if not table.has("vertical_datum"):
-            table.note(
+            table.note_missing(
                 "vertical_datum",
-                "missing",
                 "the mean-sea-level datum of the heights, as published",
                 'add vertical_datum = "EGM96", "EGM2008", "NAVD88" or what the publisher states',
             )
     elif not table.has("covers"):
-        table.note(
+        table.note_missing(
             "covers",
-            "missing",
             f"{_COVERS_WORDS}: where does the silence of this file mean that nothing is there?",
             'add covers = "extent", or "all" if the file speaks for everything around the area',
         )

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import hashlib
 import math
-import tomllib
 from datetime import date
 from pathlib import Path
 from typing import Final
 
 from areaplan.errors import InputError, QuantityError
+from areaplan.fault_words import describe, nearest_fix
 from areaplan.planning._source_tables import read_area, read_sources, resolve_file
-from areaplan.planning._toml_table import Bounds, Faults, Table, describe, nearest_fix
 from areaplan.planning.project import Aircraft, Margins, Permission, Project
 from areaplan.rules.loading import builtin_rule_sets
+from areaplan.toml_quantities import Bounds, read_parsed, read_quantity
+from areaplan.toml_tables import Faults, Table, parse_toml
 from areaplan.units import (
     FOOT_M,
     KNOT_MPS,
@@ -74,7 +75,7 @@ _AROUND: Final = Bounds(
     "0.5 NM",
     "20 NM",
     "2.5 NM",
-    "rules look at obstacles up to 2,000 ft beyond the aircraft, and a glide may end outside",
+    "rules look at obstacles well beyond the aircraft, and a glide may end outside",
 )
 
 
@@ -102,7 +103,13 @@ def read_project(path: Path, today: date | None = None) -> Project:
         (tables under one heading counted from 1), what was read, what was expected and a fix.
     """
     data = _read_bytes(path)
-    whole = Table(_parse(path, data), "", Faults(str(path)))
+    values = parse_toml(
+        str(path),
+        data,
+        expected='lines such as name = "North practice area" under headings such as [project]',
+        fix="correct that line: texts go in quotes, every bracket is closed",
+    )
+    whole = Table(values, "", Faults(str(path)))
     project = _project(path, hashlib.sha256(data).hexdigest(), whole, today or date.today())
     whole.refuse_unknown()
     if whole.faults.noted:
@@ -133,30 +140,6 @@ def _read_bytes(path: Path) -> bytes:
             fix="name the project file, not one of its data files",
         )
     return data
-
-
-def _parse(path: Path, data: bytes) -> dict[str, object]:
-    try:
-        return tomllib.loads(data.decode("utf-8-sig"))
-    except UnicodeDecodeError as error:
-        text = error.object  # without the byte order mark, if there was one
-        line = text.count(b"\n", 0, error.start) + 1
-        raise InputError.single(
-            str(path),
-            f"line {line}",
-            found=f"byte {text[error.start]:#04x}, which is not UTF-8",
-            expected="text in UTF-8, as TOML demands",
-            fix="save the file again with encoding UTF-8",
-        ) from error
-    except (ValueError, RecursionError) as error:  # TOMLDecodeError is a ValueError
-        found = str(error) if isinstance(error, ValueError) else "brackets inside brackets for ever"
-        raise InputError.single(
-            str(path),
-            "",
-            found=f"not TOML: {found}",
-            expected='lines such as name = "North practice area" under headings such as [project]',
-            fix="correct that line: texts go in quotes, every bracket is closed",
-        ) from error
 
 
 def _project(path: Path, sha256: str, whole: Table, today: date) -> Project:
@@ -197,8 +180,8 @@ def _project(path: Path, sha256: str, whole: Table, today: date) -> Project:
 
 def _grid(whole: Table) -> tuple[float, float]:
     table = whole.section("grid", required=False)
-    cell_m = table.quantity("cell", _CELL, default=True)
-    around_m = table.quantity("around", _AROUND, default=True)
+    cell_m = read_quantity(table, "cell", _CELL, default=True)
+    around_m = read_quantity(table, "around", _AROUND, default=True)
     table.refuse_unknown()
     return cell_m, around_m
 
@@ -253,14 +236,11 @@ def _rules(head: Table, folder: Path) -> tuple[tuple[str, ...], tuple[Path | Non
 
 
 def _activities(head: Table) -> tuple[str, ...]:
-    expected = f'a list of {" and ".join(_ACTIVITIES)}; "training" always'
     if not head.has("activities"):
         return ("training",)
-    words = head.texts("activities", expected, '["training"]')
-    unknown = [word for word in words if word not in _ACTIVITIES]
-    for word in unknown:
-        head.note("activities", repr(word), expected, nearest_fix(word, _ACTIVITIES))
-    if words and not unknown and "training" not in words:
+    words = head.choices("activities", _ACTIVITIES)
+    if words and "training" not in words:
+        expected = f'a list of {" and ".join(_ACTIVITIES)}; "training" always'
         head.note("activities", describe(list(words)), expected, 'add "training"')
     return words
 
@@ -292,7 +272,7 @@ def _figure(table: Table, key: str, bounds: Bounds, sources: dict[str, str]) -> 
     if figure is None:
         return math.nan
     sources[key] = _source_words(figure)
-    value = figure.quantity("value", bounds)
+    value = read_quantity(figure, "value", bounds)
     figure.refuse_unknown()
     return value
 
@@ -317,31 +297,32 @@ def _source_words(table: Table) -> str:
 
 
 def _wind(whole: Table, aircraft: Aircraft) -> tuple[Wind, str]:
-    stand_in = Wind(0.0, 0.0)
     table = whole.section("wind")
     source = _source_words(table)
-    text = table.text("value", "a wind", "210/14 kt")
+    wind = read_parsed(table, "value", parse_wind, "210/14 kt")
     table.refuse_unknown()
-    if not text:
-        return stand_in, source
-    try:
-        wind = parse_wind(text)
-    except QuantityError as error:
-        table.note("value", error.found, error.expected, 'write it as "210/14 kt"')
-        return stand_in, source
+    if wind is None:
+        return Wind(0.0, 0.0), source
     if wind.speed_mps >= aircraft.best_glide_speed_mps:
         glide_kt = aircraft.best_glide_speed_mps / KNOT_MPS
         expected = (
             f"less than the best glide speed, {glide_kt:.0f} kt: against a wind as strong as "
             "that no glide makes headway"
         )
-        table.note("value", repr(text), expected, "check the unit; in such a wind nobody trains")
+        table.note(
+            "value",
+            describe(table.values["value"]),
+            expected,
+            "check the unit; in such a wind nobody trains",
+        )
     return wind, source
 
 
 def _margins(whole: Table) -> Margins:
     table = whole.section("margins", required=False)
-    values = {key: table.quantity(key, bounds, default=True) for key, bounds in _MARGINS.items()}
+    values = {
+        key: read_quantity(table, key, bounds, default=True) for key, bounds in _MARGINS.items()
+    }
     table.refuse_unknown()
     if values["qnh_lowest"] >= values["qnh_highest"]:
         table.note(

@@ -77,7 +77,9 @@ class OfflineMap(folium.Map):
         var {{ this.get_name() }} = L.map({{ this.get_name()|tojson }},
           {center: {{ this.location|tojson }}, crs: L.CRS.{{ this.crs }},
            ...{{ this.options|tojavascript }}});
+        {% if this.zoom_control_position -%}
         L.control.zoom({position: {{ this.zoom_control|tojson }}}).addTo({{ this.get_name() }});
+        {%- endif %}
         {%- endmacro -%}
         """
     )
@@ -101,7 +103,7 @@ class StartPage(MacroElement):
     )
 
     def __init__(self) -> None:
-        super().__init__()
+        super().__init__()  # type: ignore[no-untyped-call]
 
 
 class OfflineFigure(Figure):

@@ -47,9 +47,9 @@ def verdict_line(plan: Plan) -> str:
     words = f"{_VERDICT_WORDS[plan.verdict]} at the planned altitudes; "
     if plan.block is not None:
         ceiling = plan.block.ceiling_amsl_ft
-        upper = "no ceiling in the data" if ceiling is None else feet_text(ceiling)
+        upper = "up, no ceiling in the data" if ceiling is None else f"to {feet_text(ceiling)} AMSL"
         floor = feet_text(plan.block.floor_amsl_ft)
-        return f"{words}the whole area is legal and safe from {floor} to {upper} AMSL"
+        return f"{words}the whole area is legal and safe from {floor} AMSL {upper}"
     return (
         f"{words}no altitude is legal and safe everywhere: best "
         f"{percent_down(plan.best.legal_and_safe_share)} of the area "

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any, Final
 
-from areaplan.rules._table_reader import TableReader
+from areaplan.fault_words import describe
+from areaplan.rules._printed_lengths import read_printed_length
 from areaplan.rules.model import (
     Activity,
     Counted,
@@ -17,12 +18,10 @@ from areaplan.rules.model import (
     RuleKind,
     Severity,
 )
+from areaplan.toml_quantities import read_parsed
+from areaplan.toml_tables import Table
 from areaplan.units import parse_altitude_amsl, parse_length
 
-_COMMON_KEYS: Final = (
-    *("id", "title", "kind", "severity", "activity"),
-    *("document", "section", "edition", "last_checked", "quote", "reading", "confirm", "example"),
-)
 _RADIUS_KEYS: Final = ("radius", "is_radius_inclusive", "counts")
 _AIRSPACE_KEYS: Final = ("airspace_classes", "airspace_types")
 _KEYS_OF_KIND: Final[dict[RuleKind, tuple[str, ...]]] = {
@@ -43,155 +42,156 @@ _COUNTED_BY_KIND: Final[dict[RuleKind, list[Counted]]] = {
     RuleKind.SLANT_DISTANCE: [word for word in Counted if word is not Counted.TERRAIN],
     RuleKind.LATERAL_DISTANCE: [word for word in Counted if word is not Counted.TERRAIN],
 }
-_EXAMPLE_KEYS: Final = ("source", "ground", "terrain", "things", "altitude", "allowed", "floor")
-_THING_KEYS: Final = ("counted", "top", "distance")
 _FLOOR_WORDS: Final = {"none": -math.inf, "closed": math.inf}
 _ANYWHERE: Final = "anywhere"
 _CLASS_LETTERS: Final = tuple("ABCDEFG")
 
 
-def read_rules(top: TableReader) -> tuple[Rule, ...]:
-    """Read every rule of a file; the caller looks at the faults before it uses them."""
-    readers = top.tables("rule", "rule")
-    if not readers and top.table.get("rule", []) == []:
-        top.missing("rule", "one [[rule]] table or more")
+def read_rules(top: Table) -> tuple[Rule, ...]:
+    """Read every rule of a file; none is built once a fault was noted, here or before."""
+    tables = top.tables("rule")
+    if not tables and top.values.get("rule", []) == []:
+        top.note_missing("rule", "one [[rule]] table or more", "add a line [[rule]] and its keys")
     seen: set[str] = set()
     rules = []
-    for reader in readers:
-        identifier = reader.text("id")
+    for table in tables:
+        identifier = table.prose("id")
         if identifier:
-            reader.key = f"rule[{identifier}]"
+            table.key = f"rule[{identifier}]"
         if identifier in seen:
             expected = "an identifier that no other rule of the file uses"
-            reader.fault("id", found="duplicate", expected=expected, fix="rename one of the two")
+            table.note("id", "duplicate", expected, "rename one of the two")
         seen.add(identifier)
-        rules.append(_rule(reader, identifier))
+        rules.append(_rule(table, identifier))
     return tuple(rule for rule in rules if rule is not None)
 
 
-def _rule(reader: TableReader, identifier: str) -> Rule | None:
-    before = len(reader.faults)
-    kind = reader.word("kind", RuleKind)
-    if len(reader.faults) > before:
+def _rule(table: Table, identifier: str) -> Rule | None:
+    kind = table.choice("kind", RuleKind)
+    if kind is None:
         return None  # which keys belong here depends on the kind
     keys = _KEYS_OF_KIND[kind]
-    reader.refuse_other_keys((*_COMMON_KEYS, *keys), f'a "{kind}" rule')
-    severity = reader.word("severity", Severity)
-    classes, types = _airspace(reader) if "airspace_classes" in keys else ((), ())
+    severity = table.choice("severity", Severity)
+    classes, types = _airspace(table) if "airspace_classes" in keys else ((), ())
     fields: dict[str, Any] = {
         "id": identifier,
-        "title": reader.text("title"),
+        "title": table.prose("title"),
         "kind": kind,
         "severity": severity,
-        "where": _where(reader) if "where" in keys else tuple(Ground),
-        "activity": reader.word("activity", Activity, Activity.ANY),
-        **_lengths(reader, kind, keys),
-        "is_radius_inclusive": reader.flag("is_radius_inclusive") if "radius" in keys else False,
-        "counts": reader.words("counts", _COUNTED_BY_KIND[kind]) if "radius" in keys else (),
+        "where": _where(table) if "where" in keys else tuple(Ground),
+        "activity": table.choice("activity", Activity, default=Activity.ANY),
+        **_lengths(table, kind, keys),
+        "is_radius_inclusive": table.flag("is_radius_inclusive") if "radius" in keys else False,
+        "counts": table.choices("counts", _COUNTED_BY_KIND[kind]) if "radius" in keys else (),
         "airspace_classes": classes,
         "airspace_types": types,
-        "entry": _entry(reader, severity) if "entry" in keys else None,
-        "document": reader.text("document"),
-        "section": reader.text("section"),
-        "edition": reader.text("edition"),
-        "last_checked": reader.day("last_checked"),
-        "quote": reader.text("quote"),
-        "reading": reader.text("reading", ""),
-        "confirm": reader.text("confirm", ""),
-        "examples": tuple(_example(one) for one in reader.tables("example", "example")),
+        "entry": _entry(table, severity) if "entry" in keys else None,
+        "document": table.prose("document"),
+        "section": table.prose("section"),
+        "edition": table.prose("edition"),
+        "last_checked": table.day("last_checked", required=True),
+        "quote": table.prose("quote"),
+        "reading": table.prose("reading", default=""),
+        "confirm": table.prose("confirm", default=""),
+        "examples": tuple(_example(one) for one in table.tables("example")),
     }
-    return Rule(**fields) if identifier and len(reader.faults) == before else None
+    table.refuse_unknown(f'a "{kind}" rule')
+    return None if table.faults.noted else Rule(**fields)
 
 
-def _lengths(reader: TableReader, kind: RuleKind, keys: tuple[str, ...]) -> dict[str, Any]:
-    unit = reader.text("binding_unit", "")
-    if unit and not any("(" in str(reader.table.get(key)) for key in ("height", "radius")):
+def _lengths(table: Table, kind: RuleKind, keys: tuple[str, ...]) -> dict[str, Any]:
+    unit = table.prose("binding_unit", default="") if "binding_unit" in keys else ""
+    if unit and not any("(" in _printed(table, key) for key in ("height", "radius")):
         expected = "nothing, as neither height nor radius is a printed pair"
-        reader.fault("binding_unit", found=repr(unit), expected=expected, fix="take it out")
+        table.note("binding_unit", describe(unit), expected, "take it out")
     height_m = radius_m = None
     if "height" in keys:
         is_lateral = kind is RuleKind.LATERAL_DISTANCE
-        height_m = reader.printed_length_m("height", unit, may_be_unlimited=is_lateral)
+        height_m = read_printed_length(table, "height", unit, may_be_unlimited=is_lateral)
     if "radius" in keys:
-        radius_m = reader.printed_length_m("radius", unit, may_be_unlimited=False)
+        radius_m = read_printed_length(table, "radius", unit, may_be_unlimited=False)
     if radius_m == 0.0:
-        fix = "compare with the document"
-        reader.fault("radius", found="0", expected="a length above 0", fix=fix)
+        table.note("radius", "0", "a length above 0", "compare with the document")
     return {
         "height_m": height_m,
-        "height_text": _printed(reader, "height"),
+        "height_text": _printed(table, "height"),
         "radius_m": radius_m,
-        "radius_text": _printed(reader, "radius"),
+        "radius_text": _printed(table, "radius"),
         "binding_unit": unit,
     }
 
 
-def _printed(reader: TableReader, key: str) -> str:
-    return " ".join(str(reader.table.get(key, "")).split())
+def _printed(table: Table, key: str) -> str:
+    text = table.values.get(key)
+    return " ".join(text.split()) if isinstance(text, str) else ""
 
 
-def _where(reader: TableReader) -> tuple[Ground, ...]:
-    if reader.table.get("where") == [_ANYWHERE]:
+def _where(table: Table) -> tuple[Ground, ...]:
+    if table.has("where") and table.values["where"] == [_ANYWHERE]:
         return tuple(Ground)
-    return reader.words("where", Ground)
+    return table.choices("where", Ground)
 
 
-def _entry(reader: TableReader, severity: Severity) -> Entry:
-    entry = reader.word("entry", Entry)
+def _entry(table: Table, severity: Severity | None) -> Entry | None:
+    entry = table.choice("entry", Entry)
     if entry is Entry.UNKNOWN:
         fix = "say what the volume asks, or leave the rule out: then it is unknown"
-        reader.fault("entry", found='"unknown"', expected="what the volume asks", fix=fix)
-    if severity is Severity.ADVISORY and entry is not Entry.OPEN:
+        table.note("entry", f'"{entry}"', "what the volume asks", fix)
+    if severity is Severity.ADVISORY and entry not in (Entry.OPEN, None):
         fix = 'write severity = "law" or "policy", or entry = "open"'
-        reader.fault("entry", found=f'"{entry}"', expected='"open" in an advisory', fix=fix)
+        table.note("entry", f'"{entry}"', '"open" in an advisory', fix)
     return entry
 
 
-def _airspace(reader: TableReader) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    classes = tuple(letter.upper() for letter in reader.texts("airspace_classes"))
-    types = tuple(code.upper() for code in reader.texts("airspace_types"))
+def _airspace(table: Table) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    classes = tuple(letter.upper() for letter in table.passages("airspace_classes"))
+    types = tuple(code.upper() for code in table.passages("airspace_types"))
     for letter in classes:
         if letter not in _CLASS_LETTERS:
             expected = f"class letters {', '.join(_CLASS_LETTERS)}"
             fix = "put type codes into airspace_types"
-            reader.fault("airspace_classes", found=repr(letter), expected=expected, fix=fix)
+            table.note("airspace_classes", describe(letter), expected, fix)
     if not classes and not types:
-        reader.missing("airspace_classes", "airspace_classes or airspace_types, or both")
+        expected = "airspace_classes or airspace_types, or both"
+        table.note_missing("airspace_classes", expected, "add airspace_classes = [...]")
     return classes, types
 
 
-def _example(reader: TableReader) -> Example:
-    reader.refuse_other_keys(_EXAMPLE_KEYS, "an example")
-    has_floor, has_altitude = "floor" in reader.table, "altitude" in reader.table
+def _example(table: Table) -> Example | None:
+    has_floor, has_altitude = table.has("floor"), table.has("altitude")
     if not has_floor and not has_altitude:
-        reader.missing("floor", "floor, or altitude with allowed")
-    if has_altitude != ("allowed" in reader.table):
-        reader.missing("allowed" if has_altitude else "altitude", "altitude together with allowed")
+        table.note_missing("floor", "floor, or altitude with allowed", 'add floor = "..."')
+    if has_altitude != table.has("allowed"):
+        key = "allowed" if has_altitude else "altitude"
+        table.note_missing(key, "altitude together with allowed", f"add {key} = ...")
         has_altitude = False
-    return Example(
-        source=reader.text("source"),
-        ground=reader.word("ground", Ground),
-        terrain_amsl_m=reader.quantity("terrain", parse_altitude_amsl, 0.0),
-        things=tuple(_thing(one) for one in reader.tables("things", "thing")),
-        altitude_amsl_m=(
-            reader.quantity("altitude", parse_altitude_amsl, 0.0) if has_altitude else None
+    fields: dict[str, Any] = {
+        "source": table.prose("source"),
+        "ground": table.choice("ground", Ground),
+        "terrain_amsl_m": read_parsed(table, "terrain", parse_altitude_amsl, "..."),
+        "things": tuple(_thing(one) for one in table.tables("things", each="thing")),
+        "altitude_amsl_m": (
+            read_parsed(table, "altitude", parse_altitude_amsl, "...") if has_altitude else None
         ),
-        is_allowed=reader.flag("allowed") if has_altitude else None,
-        expected_floor_amsl_m=_expected_floor(reader) if has_floor else None,
-    )
+        "is_allowed": table.flag("allowed") if has_altitude else None,
+        "expected_floor_amsl_m": _expected_floor(table) if has_floor else None,
+    }
+    table.refuse_unknown("an example")
+    return None if table.faults.noted else Example(**fields)
 
 
-def _expected_floor(reader: TableReader) -> float:
-    word = reader.table["floor"]
+def _expected_floor(table: Table) -> float | None:
+    word = table.values["floor"]
     if isinstance(word, str) and word in _FLOOR_WORDS:
         return _FLOOR_WORDS[word]
-    return reader.quantity("floor", parse_altitude_amsl, 0.0)
+    return read_parsed(table, "floor", parse_altitude_amsl, "...")
 
 
-def _thing(reader: TableReader) -> ExampleThing:
-    reader.refuse_other_keys(_THING_KEYS, "a thing")
-    return ExampleThing(
-        counted=reader.word("counted", Counted),
-        top_amsl_m=reader.quantity("top", parse_altitude_amsl, 0.0),
-        horizontal_distance_m=reader.quantity("distance", parse_length, 0.0),
-    )
+def _thing(table: Table) -> ExampleThing | None:
+    fields: dict[str, Any] = {
+        "counted": table.choice("counted", Counted),
+        "top_amsl_m": read_parsed(table, "top", parse_altitude_amsl, "..."),
+        "horizontal_distance_m": read_parsed(table, "distance", parse_length, "..."),
+    }
+    table.refuse_unknown("a thing")
+    return None if table.faults.noted else ExampleThing(**fields)

@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 import hashlib
-import tomllib
 from collections.abc import Sequence
-from difflib import get_close_matches
 from importlib import resources
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from areaplan.errors import Fault, InputError
+from areaplan.fault_words import describe, nearest_fix, one_of
 from areaplan.rules._rule_reader import read_rules
-from areaplan.rules._table_reader import TableReader
 from areaplan.rules.model import RuleSet
+from areaplan.toml_tables import Faults, Table, parse_toml
 
 _SUFFIX: Final = ".toml"
-_NEAR: Final = 0.4  # likeness from which a built-in set's name is offered instead of a mistyped one
-_SET_KEYS: Final = ("id", "title", "authority", "notes", "types_ruled_by_class", "rule")
 
 
 def builtin_rule_sets() -> tuple[str, ...]:
@@ -53,24 +50,29 @@ def load_rule_set(name: str, path: Path | None = None) -> RuleSet:
     """
     place = f"built-in rules {name}" if path is None else str(path)
     content = _read(name, path, place)
-    faults: list[Fault] = []
-    top = TableReader(place, "", _parse(content, place), faults)
-    top.refuse_other_keys(_SET_KEYS, "a rule set")
+    values = parse_toml(
+        place,
+        content,
+        expected="a TOML file in UTF-8",
+        fix="start from the policy template, and put quotes round every text",
+    )
+    top = Table(values, "", Faults(place))
     rule_set = RuleSet(
-        id=top.text("id"),
-        title=top.text("title"),
-        authority=top.text("authority"),
+        id=top.prose("id"),
+        title=top.prose("title"),
+        authority=top.prose("authority"),
         rules=read_rules(top),
-        notes=top.texts("notes"),
-        types_ruled_by_class=tuple(code.upper() for code in top.texts("types_ruled_by_class")),
+        notes=top.passages("notes"),
+        types_ruled_by_class=tuple(code.upper() for code in top.passages("types_ruled_by_class")),
         path=path,
         sha256=hashlib.sha256(content).hexdigest(),
     )
+    top.refuse_unknown("a rule set")
     if path is not None and rule_set.id in builtin_rule_sets():
         fix = "give the file an id of its own"
-        top.fault("id", found=repr(rule_set.id), expected="no built-in set's name", fix=fix)
-    if faults:
-        raise InputError(faults)
+        top.note("id", describe(rule_set.id), "no built-in set's name", fix)
+    if top.faults.noted:
+        raise InputError(top.faults.noted)
     return rule_set
 
 
@@ -113,30 +115,18 @@ def load_rule_sets(names: Sequence[str], paths: Sequence[Path | None]) -> tuple[
 
 
 def _read(name: str, path: Path | None, place: str) -> bytes:
+    known = builtin_rule_sets()
     if path is not None:
         try:
             return path.read_bytes()
         except OSError as error:
             found = error.strerror or type(error).__name__
-            near = get_close_matches(name.lower(), builtin_rule_sets(), n=1, cutoff=_NEAR)
-            fix = "correct the path" + (f', or did you mean "{near[0]}"?' if near else "")
+            near = nearest_fix(name, known, otherwise="")
+            fix = "correct the path" + (f", or {near}" if near else "")
             raise InputError.single(
                 place, "", found=found, expected="a readable rule file", fix=fix
             ) from error
-    known = builtin_rule_sets()
     if name not in known:
-        near = get_close_matches(name.lower(), known, n=1, cutoff=_NEAR)
-        fix = f'did you mean "{near[0]}"?' if near else f"use one of these, or a file *{_SUFFIX}"
-        expected = "one of " + ", ".join(f'"{word}"' for word in known)
-        raise InputError.single(place, "", found="no such set", expected=expected, fix=fix)
+        fix = nearest_fix(name, known, otherwise=f"use one of these, or a file *{_SUFFIX}")
+        raise InputError.single(place, "", found="no such set", expected=one_of(known), fix=fix)
     return resources.files("areaplan.rules").joinpath("data", name + _SUFFIX).read_bytes()
-
-
-def _parse(content: bytes, place: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(content.decode("utf-8"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        fix = "start from the policy template, and put quotes round every text"
-        raise InputError.single(
-            place, "", found=str(error), expected="a TOML file in UTF-8", fix=fix
-        ) from error

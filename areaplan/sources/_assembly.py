@@ -12,7 +12,6 @@ from areaplan.errors import Fault, InputError
 from areaplan.sources._features import Feature, FeatureTable
 from areaplan.sources._files import raise_faults
 from areaplan.sources._openstreetmap import is_openstreetmap_file, read_openstreetmap
-from areaplan.sources._text import MAX_NAME_CHARS
 from areaplan.sources._vector import LonLatBox, read_vector
 from areaplan.sources.coverage import read_coverage
 from areaplan.sources.layers import Layer, SourceRecord
@@ -76,13 +75,6 @@ def gather(
             for feature in features
         ]
     notes = [note for table in tables for note in table.notes]
-    cut = [f for f in features if len(str(f.attributes.get("name") or "")) > MAX_NAME_CHARS]
-    if cut:
-        places = ", ".join(f"{feature.file} feature {feature.number}" for feature in cut[:5])
-        notes.append(
-            f"{len(cut)} names longer than {MAX_NAME_CHARS} characters are shown cut: {places}"
-            + (" and more" if len(cut) > 5 else "")
-        )
     return Gathered(
         tuple(features),
         tuple(table.sha256 for table in tables),

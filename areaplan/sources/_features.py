@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from typing import Final
 
 from attrs import frozen
 from shapely.geometry.base import BaseGeometry
 
 from areaplan.errors import InputError
-from areaplan.sources._text import clean_name
+from areaplan.sources._text import MAX_NAME_CHARS, clean_name
+
+_NAMED_ROWS: Final = 5
 
 
 @frozen(eq=False)
@@ -71,6 +74,20 @@ def feature_label(layer: str, which: str, name: str) -> str:
     prefix = f"layer {clean_name(layer)}, " if layer else ""
     suffix = f' "{name}"' if name else ""
     return f"{prefix}{which}{suffix}"
+
+
+def cut_names_note(file: str, features: Sequence[Feature]) -> list[str]:
+    """Say which names are too long to be shown whole; nothing when none is."""
+    cut = [
+        feature.reference or f"feature {feature.number}"
+        for feature in features
+        if len(str(feature.attributes.get("name") or "")) > MAX_NAME_CHARS
+    ]
+    if not cut:
+        return []
+    more = " and more" if len(cut) > _NAMED_ROWS else ""
+    places = ", ".join(cut[:_NAMED_ROWS])
+    return [f"{file}: {len(cut)} names are cut to {MAX_NAME_CHARS} characters: {places}{more}"]
 
 
 @frozen(eq=False)

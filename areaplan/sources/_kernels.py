@@ -166,6 +166,7 @@ def bound_places(
     u: Array,
     v: Array,
     cells: Any,
+    reach: float,
     is_covered: Any,
     lowest: Array,
     highest: Array,
@@ -186,8 +187,10 @@ def bound_places(
         Lattice coordinates of the corners of the cells.
     cells : int64 array, shape (k, 2)
         Rows and columns of the cells to do.
+    reach : float
+        How far beyond the cell's edges the places go, in lengths of an edge.
     is_covered : bool array, shape (k, n + 1, n + 1)
-        Places of each cell, edges and corners included; set where a height is known.
+        Places of each cell, evenly over it and its surroundings; set where a height is known.
     lowest, highest : float64 array, shape (k,)
         Bounds, widened in place.
     """
@@ -196,11 +199,11 @@ def bound_places(
         r = cells[k, 0]
         c = cells[k, 1]
         for a in range(count + 1):
-            p = a / count
+            p = a / count * (1.0 + 2.0 * reach) - reach
             for b in range(count + 1):
                 if is_covered[k, a, b]:
                     continue
-                q = b / count
+                q = b / count * (1.0 + 2.0 * reach) - reach
                 x = (u[r, c] * (1.0 - q) + u[r, c + 1] * q) * (1.0 - p)
                 x += (u[r + 1, c] * (1.0 - q) + u[r + 1, c + 1] * q) * p
                 y = (v[r, c] * (1.0 - q) + v[r, c + 1] * q) * (1.0 - p)

@@ -24,7 +24,7 @@ from areaplan.sources._obstacle_rows import (
     plain_obstacle,
     published_csv_obstacle,
 )
-from areaplan.sources._text import clean_name, one_line, shown
+from areaplan.sources._text import MAX_NAME_CHARS, clean_name, one_line, shown
 from areaplan.sources.layers import Obstacle
 
 _CURRENCY: Final = re.compile(r"\s*CURRENCY DATE = (\d{2})/(\d{2})/(\d{2})\s*")
@@ -172,9 +172,12 @@ def read_csv(path: Path, name: str) -> ObstacleTable:
         )
     rows: list[Obstacle] = []
     rejected: list[str] = []
-    dismantled = 0
+    dismantled = cut_names = 0
     for line, cells in _rows(stream, name):
-        label = clean_name(dict(zip(header, cells, strict=False)).get("OAS", ""))
+        named = dict(zip(header, cells, strict=False))
+        full_name = named.get("OAS") or named.get("name") or ""
+        label = clean_name(full_name)
+        cut_names += len(full_name) > MAX_NAME_CHARS
         try:
             row = _csv_obstacle(header, cells, line)
         except RowError as fault:
@@ -184,6 +187,8 @@ def read_csv(path: Path, name: str) -> ObstacleTable:
             dismantled += 1
         else:
             rows.append(row)
+    if cut_names:
+        notes.append(f"{name}: {cut_names} names are cut to {MAX_NAME_CHARS} characters")
     return ObstacleTable(
         tuple(rows), tuple(rejected), sha256_of([path]), dismantled, None, tuple(notes)
     )

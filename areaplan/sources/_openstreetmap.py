@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from areaplan.errors import InputError
 from areaplan.sources._environment import load_pyogrio
-from areaplan.sources._features import Feature, FeatureTable, feature_label
+from areaplan.sources._features import Feature, FeatureTable, cut_names_note, feature_label
 from areaplan.sources._files import MAX_ROWS, library_faults, require_file, sha256_of
 from areaplan.sources._formats import SAVE_AGAIN, check_xml
 from areaplan.sources._text import clean_name
@@ -153,6 +153,7 @@ def read_openstreetmap(
             f"{_some(rejected)}"
         )
     notes += [note for batch in batches for note in batch.notes]
+    notes += cut_names_note(name, features)
     return FeatureTable(
         tuple(features), sha256_of([path]), rows_read, tuple(dict.fromkeys(notes)), len(rejected)
     )

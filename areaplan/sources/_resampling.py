@@ -48,7 +48,7 @@ class _View:
 
 @frozen(eq=False)
 class _Window:
-    """Nodes of one lattice under a block, its cells' corners, and the copy with repeated edges."""
+    """Nodes of one lattice under a block, and the corners of its cells, counted from the first."""
 
     u: Float64Array
     v: Float64Array
@@ -56,7 +56,15 @@ class _Window:
     is_inside: BoolArray
 
     def repeated(self) -> _Window:
+        """Copy with the edge of the model repeated outside it."""
         return _Window(self.u, self.v, repeat_edges(self.heights, self.is_inside), self.is_inside)
+
+    def is_near(self) -> BoolArray:
+        """Which cells have all corners within half a square of the model's outer nodes."""
+        corners: BoolArray = self.is_inside[
+            np.floor(self.v + 0.5).astype(np.intp), np.floor(self.u + 0.5).astype(np.intp)
+        ]
+        return corners[:-1, :-1] & corners[1:, :-1] & corners[:-1, 1:] & corners[1:, 1:]
 
 
 def terrain_on_grid(
@@ -165,8 +173,9 @@ def _view(lattice: Lattice, x: Any, y: Any) -> tuple[_View | None, bool]:
     is_finite = np.isfinite(u) & np.isfinite(v)
     if not is_finite.all():
         return None, not is_finite.any()
-    row, col = int(np.floor(v.min())) - 1, int(np.floor(u.min())) - 1
-    rows, cols = int(np.floor(v.max())) + 3 - row, int(np.floor(u.max())) + 3 - col
+    # Two squares more on each side: places reach half a square beyond the outer cells.
+    row, col = int(np.floor(v.min())) - 2, int(np.floor(u.min())) - 2
+    rows, cols = int(np.floor(v.max())) + 4 - row, int(np.floor(u.max())) + 4 - col
     if not lattice.touches(row, col, rows, cols):
         return None, True
     view = _View(lattice, u - col, v - row, row, col, (rows, cols))
@@ -185,44 +194,74 @@ def _fill(views: list[_View], absurd: dict[str, float]) -> tuple[Float64Array, F
         absurd.update(odd)
         window = _Window(view.u, view.v, heights, is_inside)
         windows.append(window)
-        state = np.zeros(shape, dtype=np.uint8)
-        cell_extremes(heights, window.u, window.v, is_open, lowest, highest, state)
+        state = _exact(window, is_open, lowest, highest)
         is_mixed |= is_open & (state == PARTLY)
         is_open &= state == NOTHING
-    # Cells that no single lattice knows wholly: at seams between lattices, at the rim of voids
-    # that a later file fills, and in the half square beyond the outer nodes.
-    cells = np.argwhere(is_open | is_mixed)
-    low, high, is_known = _bounds(windows, cells, 1)
-    cells = cells[is_known]
-    places = int(np.ceil(2.0 * max(view.squares_per_edge for view in views))) + 1
-    step = max(1, _MAX_PLACES // (places + 1) ** 2)
-    for first in range(0, len(cells), step):
-        part = cells[first : first + step]
-        low, high, is_known = _bounds(windows, part, places)
-        known = part[is_known]
-        lowest[known[:, 0], known[:, 1]] = low[is_known]
-        highest[known[:, 0], known[:, 1]] = high[is_known]
+    if len(windows) > 1:
+        # Cells that no single lattice knows wholly: at seams between lattices, and at the rim of
+        # voids that a later file fills.
+        finest = max(view.squares_per_edge for view in views)
+        _bound(windows, np.argwhere(is_open | is_mixed), finest, lowest, highest)
+    for window in windows:  # the half square beyond the outer nodes of a model
+        is_wanted = np.isnan(highest) & window.is_near()
+        _exact(window.repeated(), is_wanted, lowest, highest)
     return lowest, highest
 
 
-def _bounds(
-    windows: list[_Window], cells: NDArray[np.int64], places: int
+def _exact(
+    window: _Window, is_wanted: BoolArray, lowest: Float64Array, highest: Float64Array
+) -> NDArray[np.uint8]:
+    """Fill in the wanted cells that a lattice knows wholly; state of each wanted cell."""
+    state = np.zeros(is_wanted.shape, dtype=np.uint8)
+    if is_wanted.any():
+        cell_extremes(window.heights, window.u, window.v, is_wanted, lowest, highest, state)
+    return state
+
+
+def _bound(
+    windows: list[_Window],
+    cells: NDArray[np.int64],
+    finest: float,
+    lowest: Float64Array,
+    highest: Float64Array,
+) -> None:
+    """Fill in bounds of the cells that several lattices know together.
+
+    Places lie a third of a square apart or less, and reach half a square beyond the cell, so that
+    at least one falls into every square that the cell touches. `finest` is the greatest count of
+    squares along a cell's edge.
+    """
+    _, _, is_known = _bounds_at(windows, cells, 1, 0.0)
+    cells = cells[is_known]
+    reach = 0.5 / finest
+    places = int(np.ceil(3.0 * finest * (1.0 + 2.0 * reach)))
+    step = max(1, _MAX_PLACES // (places + 1) ** 2)
+    for first in range(0, len(cells), step):
+        part = cells[first : first + step]
+        low, high, is_known = _bounds_at(windows, part, places, reach)
+        known = part[is_known]
+        lowest[known[:, 0], known[:, 1]] = low[is_known]
+        highest[known[:, 0], known[:, 1]] = high[is_known]
+
+
+def _bounds_at(
+    windows: list[_Window], cells: NDArray[np.int64], places: int, reach: float
 ) -> tuple[Float64Array, Float64Array, BoolArray]:
     """Bounds of the ground of cells from all lattices, and which cells are known all over."""
     lowest = np.full(len(cells), np.inf)
     highest = np.full(len(cells), -np.inf)
     is_covered = np.zeros((len(cells), places + 1, places + 1), dtype=np.bool_)
-    if len(cells):
-        for window in [*windows, *(window.repeated() for window in windows)]:
-            bound_places(
-                window.heights,
-                window.is_inside,
-                window.u,
-                window.v,
-                cells,
-                is_covered,
-                lowest,
-                highest,
-            )
+    for window in [*windows, *(window.repeated() for window in windows)]:
+        bound_places(
+            window.heights,
+            window.is_inside,
+            window.u,
+            window.v,
+            cells,
+            reach,
+            is_covered,
+            lowest,
+            highest,
+        )
     is_known: BoolArray = np.asarray(is_covered.all(axis=(1, 2)))
     return lowest, highest, is_known

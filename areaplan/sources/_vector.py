@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from areaplan.errors import Fault, InputError
 from areaplan.sources._coordinates import parse_crs, strict_transformer, to_lonlat
 from areaplan.sources._environment import load_pyogrio
-from areaplan.sources._features import Feature, FeatureTable, feature_label
+from areaplan.sources._features import Feature, FeatureTable, cut_names_note, feature_label
 from areaplan.sources._files import (
     MAX_ROWS,
     library_faults,
@@ -105,6 +105,7 @@ def read_vector(
     if unread:
         notes.append(f"{name}: layers not read: {', '.join(unread)}")
     features = tuple(feature for table in tables for feature in table.features)
+    notes += cut_names_note(name, features)
     return FeatureTable(features, sha256_of(parts), rows_read, tuple(dict.fromkeys(notes)))
 
 

@@ -111,7 +111,7 @@ def agrees(declared: str, in_file: str) -> bool:
 def _normal(text: str) -> str:
     """Letters and digits in capitals, without the unit in brackets and the word height."""
     bare = re.sub(r"\((ft|ftUS|m)\)", "", text)
-    return re.sub(r"[^A-Z0-9]", "", re.sub(r"(?i)\b(height|depth)\b", "", bare).upper())
+    return re.sub(r"[^A-Z0-9]", "", re.sub(r"(?i)\bheight\b", "", bare).upper())
 
 
 _BY_SPELLING: Final = {

@@ -33,17 +33,20 @@ def grounds(draw):
     return surface, arrival.astype(np.float32), field, draw(st.floats(3.0, 200.0)), losses
 
 
-def _twin_surface(surface, arrival, cell_m, losses, sector):
-    """The twin's answer as the engine gives it: metres, infinity, NaN."""
+def _twin_surfaces(surface, arrival, cell_m, losses, sector):
+    """The twin's two answers as the engine gives them: metres, infinity, NaN."""
     per_metre = {
         (move.row_step, move.col_step): float(loss)
         for move, loss in zip(MOVES, losses.per_metre, strict=True)
     }
-    answer = np.full(surface.shape, np.inf)
-    for cell, steps in twin.required(surface, arrival, cell_m, per_metre, sector).items():
-        answer[cell] = steps / STEPS_PER_M
-    answer[np.isnan(surface)] = np.nan
-    return answer
+    answers = []
+    for found in twin.required(surface, arrival, cell_m, per_metre, sector):
+        answer = np.full(surface.shape, np.inf)
+        for cell, steps in found.items():
+            answer[cell] = steps / STEPS_PER_M
+        answer[np.isnan(surface)] = np.nan
+        answers.append(answer)
+    return answers
 
 
 @given(grounds(), st.integers(0, SECTORS - 1))
@@ -51,8 +54,9 @@ def _twin_surface(surface, arrival, cell_m, losses, sector):
 def test_equal_to_the_twin(ground, sector):
     surface, arrival, _, cell_m, losses = ground
     found = sector_surfaces(surface, arrival, cell_m, losses, threads=1)
-    expected = _twin_surface(surface, arrival, cell_m, losses, sector)
+    expected, expected_ahead = _twin_surfaces(surface, arrival, cell_m, losses, sector)
     np.testing.assert_array_equal(found.required_amsl_m[sector], expected)
+    np.testing.assert_array_equal(found.ahead_amsl_m[sector], expected_ahead)
     assert found.field is None
 
 
@@ -66,7 +70,7 @@ def test_the_field_named_is_the_one_reached(ground, sector):
     np.testing.assert_array_equal(label == NO_FIELD, ~np.isfinite(required))
     for number in np.unique(label[label != NO_FIELD]):
         alone = np.where(field == number, arrival, np.float32(np.inf))
-        only = _twin_surface(surface, alone, cell_m, losses, sector)
+        only, _ = _twin_surfaces(surface, alone, cell_m, losses, sector)
         np.testing.assert_array_equal(required[label == number], only[label == number])
 
 

@@ -1,4 +1,4 @@
-"""A wall one cell thick, at any angle, is never flown through, even if cells meet at corners only."""
+"""A wall one cell thick is flown through at no angle, even where cells meet at corners only."""
 
 import math
 from itertools import pairwise

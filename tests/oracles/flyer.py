@@ -101,7 +101,7 @@ class Flyer:
         north = side * radius * (np.sin(begin + signed) - np.sin(begin))
         return np.stack([east, north], axis=-1) + np.outer(np.abs(signed) / self.rate, self.wind)
 
-    def ways(self, place, height, track_deg, required, stretches):
+    def ways(self, place, height, track_deg, ahead, stretches):
         """Every clear turn that ends over a cell, at or above what it needs, on a first move."""
         for stretch_s in stretches:
             begun = self.after_reaction(place, height, track_deg, stretch_s)
@@ -118,13 +118,17 @@ class Flyer:
                     if over is None:
                         continue
                     for sector in range(12):
-                        if twin.in_cone(move, sector) and required[sector][over] <= low + FLOAT_M:
+                        if (
+                            twin.in_cone(move, sector, 15.0)
+                            and ahead[sector][over] <= low + FLOAT_M
+                        ):
                             yield sector, move, heading, start, high, angle, low
 
-    def reaches_a_field(self, place, height, track_deg, required, stretches=(0.0,)):
+    def reaches_a_field(self, place, height, track_deg, surfaces, stretches=(0.0,)):
         """Whether some way out, flown to the end, is clear of the ground and ends over a field."""
+        required, ahead = surfaces.required_amsl_m, surfaces.ahead_amsl_m
         for sector, move, heading, start, high, angle, low in self.ways(
-            place, height, track_deg, required, stretches
+            place, height, track_deg, ahead, stretches
         ):
             length = self.turn_along * math.radians(abs(angle)) / self.rate
             shares = np.linspace(0.0, 1.0, max(2, math.ceil(length / STEP_M)))

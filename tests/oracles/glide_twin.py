@@ -31,9 +31,9 @@ def bearing_deg(move):
     return (90.0 - math.degrees(math.atan2(-south, east))) % 360.0
 
 
-def in_cone(move, sector):
-    ahead = math.cos(math.radians(bearing_deg(move) - 30.0 * sector))
-    return ahead >= math.cos(math.radians(33.0))
+def in_cone(move, sector, half_width_deg=33.0):
+    off = math.cos(math.radians(bearing_deg(move) - 30.0 * sector))
+    return off >= math.cos(math.radians(half_width_deg)) - 1e-12
 
 
 @cache
@@ -78,8 +78,9 @@ def loss_per_metre(track_deg, tas_mps, ratio, wind_mps, wind_from_deg):
 
 
 def required(surface, arrival, cell_m, per_metre, sector):
-    """Steps of height that each cell needs in a sector; None where no way is known.
+    """Steps of height that cells need in a sector, those with no way left out.
 
+    Once for any first move of the cone, once for first moves within 15 degrees of its centre.
     `per_metre` maps each move to its loss. Dijkstra's algorithm from the fields outwards: a cell
     is settled when no unsettled one is lower, since every move costs height.
     """
@@ -102,6 +103,7 @@ def required(surface, arrival, cell_m, per_metre, sector):
     heapq.heapify(queue)
     moves = [move for move in stencil() if in_cone(move, sector) and per_metre[move] < math.inf]
     settled = {}
+    ahead = {cell: height for height, cell in queue if height < LIMIT_STEPS}
     while queue:
         height, (row, col) = heapq.heappop(queue)
         if (row, col) in settled or height >= LIMIT_STEPS:
@@ -109,12 +111,14 @@ def required(surface, arrival, cell_m, per_metre, sector):
         settled[row, col] = height
         for move in moves:
             here = (row - move[0], col - move[1])
-            if here not in heights or here in settled:
+            if here not in heights:
                 continue
             loss = per_metre[move] * math.hypot(*move) * cell_m
-            need = height + up(loss)
+            need = max(height + up(loss), heights[here])
             for (south, east), share in cells_under(move).items():
                 top = heights.get((here[0] + south, here[1] + east), LIMIT_STEPS)
                 need = max(need, top + up(loss * share))
-            heapq.heappush(queue, (max(need, heights[here]), here))
-    return settled
+            heapq.heappush(queue, (need, here))
+            if in_cone(move, sector, 15.0) and need < ahead.get(here, LIMIT_STEPS):
+                ahead[here] = need
+    return settled, ahead

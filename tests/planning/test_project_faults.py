@@ -206,13 +206,7 @@ def test_a_permission_declared_twice(folder: Path) -> None:
     ("data", "words"),
     [
         (b"[project\nname = 3", "line 1"),
-        (b'[project]\nname = "a"\nname = "b"\n\n', "line 3"),
         (b'[project]\nname = "\xff"', "line 2: byte 0xff, which is not UTF-8"),
-        ("[project]".encode("utf-16"), "line 1: byte 0xff"),
-        (b"\xef\xbb\xbf[project]\n\xe9", "line 2: byte 0xe9"),
-        (b"a = " + b"[" * 100_000, "not TOML"),
-        (b"a = " + b"9" * 10_000, "not TOML"),
-        (b"day = 2026-02-30", "not TOML"),
         (b"#" * 1_000_001, "more than 1,000,000 bytes"),
     ],
 )

@@ -102,6 +102,17 @@ def test_the_metric_figure_of_a_pair_binds_when_told(tmp_path: Path) -> None:
     assert (farm.height_m, farm.radius_m) == (300.0, 600.0)
 
 
+def test_a_byte_order_mark_is_passed_over(tmp_path: Path) -> None:
+    (low,) = load(tmp_path, "\ufeff" + HEAD + SURFACE).rules
+    assert low.height_m == pytest.approx(213.36)
+
+
+def test_a_binding_unit_where_no_length_belongs_is_an_unknown_key(tmp_path: Path) -> None:
+    text = HEAD + ENTRY.replace('entry = "no entry"', 'entry = "no entry"\nbinding_unit = "ft"')
+    (fault,) = faults_of(tmp_path, text)
+    assert (fault.key, fault.found) == ("rule[stay-out].binding_unit", "unknown key")
+
+
 def test_the_digest_follows_the_file(tmp_path: Path) -> None:
     before = load(tmp_path, HEAD + SURFACE).sha256
     assert load(tmp_path, HEAD + SURFACE + "# one remark more\n").sha256 != before
@@ -113,7 +124,7 @@ SURFACE_FAULTS = [
     ('"700 ft"', '"-700 ft"', "rule[low].height", "0 or more"),
     ('"700 ft"', '"unlimited"', "rule[low].height", "unlimited"),
     ('"700 ft"', '"700 ft AGL"', "rule[low].height", "AGL"),
-    ('"700 ft"', "true", "rule[low].height", "True"),
+    ('"700 ft"', "true", "rule[low].height", "the truth value true; expected a length"),
     ('"policy"', '"polcy"', "rule[low].severity", 'did you mean "policy"'),
     ('"height above surface"', '"height abov surface"', "rule[low].kind", "did you mean"),
     ('["anywhere"]', '["conjested"]', "rule[low].where", 'did you mean "congested"'),
@@ -251,6 +262,8 @@ def test_a_file_without_rules_is_refused(tmp_path: Path) -> None:
         b"\x00",
         b"x = 1e",
         b"PK\x03\x04",
+        b"x = " + b"[" * 100_000,
+        b"x = " + b"9" * 10_000,
     ],
 )
 def test_a_file_that_is_not_toml_is_refused(tmp_path: Path, content: bytes) -> None:
@@ -323,6 +336,7 @@ HOSTILE = [
     *("1979-05-27", "07:32:00", "false", '"９００ ft"', '"1e3 ft"', '"0x1F ft"', '"-1 ft AMSL"'),
     *(f'"{"9" * 400} ft"', f'"{"9" * 400} ft AMSL"', '"nan ft"', '"inf ft"', '"500 ft 500 ft"'),
     *('"<script>alert(1)</script>"', '"\\u202e1000 ft"', '"($1 ft)"', '"1 ft ((1 m))"', '"() ()"'),
+    *("0x" + "f" * 10_000, "[0x" + "f" * 10_000 + "]"),  # more digits than Python writes out
 ]
 
 

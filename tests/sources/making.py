@@ -78,7 +78,7 @@ def write_geotiff(path, heights, transform, crs="EPSG:4326", *, unit=None, tags=
     return path
 
 
-def lonlat_transform(west, north, step, rows=None):
+def lonlat_transform(west, north, step):
     """Transform of a GeoTIFF whose outermost north-west pixel centre lies at west, north."""
     return Affine(step, 0.0, west - step / 2, 0.0, -step, north + step / 2)
 

@@ -4,6 +4,7 @@ Formats as the OpenStreetMap wiki describes them ("OSM XML", "PBF Format"); PBF 
 uncompressed blobs.
 """
 
+from itertools import pairwise
 from xml.sax.saxutils import quoteattr
 
 
@@ -79,7 +80,7 @@ def write_pbf(path, nodes, ways):
         group += _bytes(1, _number(1, _zigzag(i)) + tags_of(tags) + place)
     node_group, group = group, b""
     for i, (refs, tags) in ways.items():
-        steps = [refs[0], *(b - a for a, b in zip(refs, refs[1:], strict=False))]
+        steps = [refs[0], *(b - a for a, b in pairwise(refs))]
         refs_of = _packed(8, [_zigzag(step) for step in steps])
         group += _bytes(3, _number(1, i) + tags_of(tags) + refs_of)
     table = _bytes(1, b"".join(_bytes(1, text) for text in strings))

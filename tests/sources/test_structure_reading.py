@@ -99,9 +99,7 @@ def test_bare_heights_are_metres_in_exports_of_openstreetmap(tmp_path):
     export = write_geojson(
         tmp_path / "a.geojson", feature(BARN, height="12", **{"@id": "way/1"}), feature(BARN)
     )
-    layer = read_structures(
-        spec_of("structures", export, default_height_m=9.0), Presence.STRUCTURE
-    )
+    layer = read_structures(spec_of("structures", export, default_height_m=9.0), Presence.STRUCTURE)
     assert [(r.top_agl_m, r.height_is_assumed) for r in layer.rows] == [(12.0, False), (9.0, True)]
 
 
@@ -132,7 +130,8 @@ def test_a_missing_height_takes_the_declared_default_and_says_so(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("kind", "geometry"), [("structures", BARN), ("persons", BARN), ("wires", LINE), ("woods", BARN)]
+    ("kind", "geometry"),
+    [("structures", BARN), ("persons", BARN), ("wires", LINE), ("woods", BARN)],
 )
 def test_a_missing_height_without_default_names_the_key(tmp_path, kind, geometry):
     path = write_geojson(

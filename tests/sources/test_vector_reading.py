@@ -321,7 +321,7 @@ def test_a_datum_that_nobody_knows_is_refused(tmp_path):
 def test_a_local_plane_is_refused(tmp_path):
     path = write_features(tmp_path / "a.shp", [(BARN, {"name": "x"})])
     (tmp_path / "a.prj").write_text('LOCAL_CS["site plan",UNIT["metre",1]]')
-    with pytest.raises(InputError, match="tied to no place|no coordinate") as error:
+    with pytest.raises(InputError, match=r"tied to no place|no coordinate") as error:
         read(path)
     faults_of(error)
 
