@@ -116,7 +116,7 @@ def sector_surfaces(
     if not cell_m > 0.0:
         raise ValueError(f"cell of {cell_m} m; expected a side above 0")
     field = np.empty((0, 0), np.int16) if field_index is None else field_index.astype(np.int16)
-    upright = (_rounded_up(surface_amsl_m), _rounded_up(arrival_amsl_m), field)
+    upright = (_passable(surface_amsl_m), _passable(arrival_amsl_m), field)
     turned = (_turned(upright[0]), _turned(upright[1]), _turned(field))
     unknown = np.isnan(surface_amsl_m)
     has_unknown = bool(unknown.any())
@@ -162,17 +162,23 @@ def sectors_reached(surfaces: SectorSurfaces, altitude_amsl_m: float) -> NDArray
     return count
 
 
+def altitude_in_steps(amsl_m: Float32Array) -> Float32Array:
+    """Altitudes rounded up to whole steps, metres, in memory order; NaN stays NaN."""
+    steps = np.ceil(np.ascontiguousarray(amsl_m, np.float32) * np.float32(STEPS_PER_M))
+    steps *= np.float32(1.0 / STEPS_PER_M)
+    return steps
+
+
 def loss_in_steps(loss_m: Float64Array) -> Float32Array:
     """Losses rounded up to whole steps, metres, so that adding them to altitudes is exact."""
     return (np.ceil(loss_m * STEPS_PER_M) / STEPS_PER_M).astype(np.float32)
 
 
-def _rounded_up(amsl_m: Float32Array) -> Float32Array:
-    """Altitudes rounded up to whole steps; infinity for NaN."""
-    steps = np.ceil(amsl_m.astype(np.float32, copy=False) * np.float32(STEPS_PER_M))
-    steps *= np.float32(1.0 / STEPS_PER_M)
+def _passable(amsl_m: Float32Array) -> Float32Array:
+    """Altitudes in steps, infinity for NaN."""
+    steps = altitude_in_steps(amsl_m)
     np.copyto(steps, np.float32(np.inf), where=np.isnan(steps))
-    return np.ascontiguousarray(steps)
+    return steps
 
 
 def _steps(sector: int, cell_m: float, losses: MoveLosses, *, is_turned: bool) -> kernels.Steps:

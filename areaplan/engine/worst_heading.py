@@ -20,7 +20,7 @@ field.
   has no way left and one of them failed for that reason only, the answer is NaN; where no known
   way leads to a field whatever the data might say there, infinity.
 - A wind as fast as the aircraft leaves no headway on some tracks: then every cell is unreachable.
-- Losses are rounded up to the steps in which the surfaces are kept, so float32 sums are exact.
+- Losses and S are rounded up to the steps in which the surfaces are kept: float32 sums are exact.
 """
 
 from __future__ import annotations
@@ -30,7 +30,12 @@ from typing import Final
 import numpy as np
 
 from areaplan.engine import _heading_kernels as kernels
-from areaplan.engine.glide import HIGHEST_AMSL_M, SectorSurfaces, loss_in_steps
+from areaplan.engine.glide import (
+    HIGHEST_AMSL_M,
+    SectorSurfaces,
+    altitude_in_steps,
+    loss_in_steps,
+)
 from areaplan.engine.threads import over_row_bands
 from areaplan.engine.turns import TurnModel
 from areaplan.engine.ways import HEADINGS, ways_out
@@ -99,7 +104,7 @@ def worst_heading(
     loss_m = loss_in_steps(ways.loss_m[order])
     sector_squares = np.empty((len(required), *shape), np.float32)
     ground_squares = np.empty(shape, np.float32)
-    surface = np.ascontiguousarray(surface_amsl_m, np.float32)
+    surface = altitude_in_steps(surface_amsl_m)
 
     def fill_squares(first: int, end: int) -> None:
         for k in range(first, end):

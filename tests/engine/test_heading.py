@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from areaplan.engine import _heading_kernels as kernels
 from areaplan.engine.flight import gliding_turn_loss
-from areaplan.engine.glide import SectorSurfaces, sector_surfaces
+from areaplan.engine.glide import SectorSurfaces, altitude_in_steps, sector_surfaces
 from areaplan.engine.moves import move_losses
 from areaplan.engine.ways import HEADINGS, ways_out
 from areaplan.engine.worst_heading import BLOCK_M, TurnModel, _boxes, worst_heading
@@ -64,7 +64,7 @@ def _plain(surfaces, surface, cell_m, model):
         return values[r0 : r1 + 1, c0 : c1 + 1].max()
 
     ahead = [blocks(values) for values in surfaces.ahead_amsl_m]
-    ground = blocks(surface)
+    ground = blocks(altitude_in_steps(surface))
     answer = np.empty(surface.shape)
     for r in range(shape[0]):
         for c in range(shape[1]):

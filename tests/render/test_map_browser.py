@@ -408,8 +408,11 @@ def test_from_afar_a_pixel_is_never_better_than_a_cell_below_it(browser, tmp_pat
     write_map(plan(25.0), fine)
     visit = Visit(browser, fine, viewport={"width": 500, "height": 500})
     visit.run(
-        "() => { const m = areaplan.parts.map; m.setMinZoom(8); "
-        "m.setView([45.5, -35.25], 10, {animate: false}); areaplan.parts.control.set(1900); }"
+        """() => {
+          areaplan.parts.map.setMinZoom(8);
+          areaplan.parts.map.setView([45.5, -35.25], 10, {animate: false});
+          areaplan.parts.control.set(1900);
+        }"""
     )
     visit.page.wait_for_timeout(300)
     classes, grid = plan(25.0).cells.classes(1900), plan(25.0).grid
@@ -525,12 +528,9 @@ def test_standoff_radius_is_the_documented_one(desktop):
             else:
                 expected = 0.0
             assert got == pytest.approx(expected, abs=1e-9)
-    assert (
-        desktop.run(
-            "() => areaplan.standoffRadius({profile: 'slant', radius_m: 9, height_m: 0}, null, 1, 9999)"
-        )
-        == 10
-    )
+    unknown_top = """() => areaplan.standoffRadius(
+      {profile: 'slant', radius_m: 9, height_m: 0}, null, 1, 9999)"""
+    assert desktop.run(unknown_top) == 10
 
 
 @pytest.mark.parametrize("lat", [-55.0, 0.0, 38.0, 45.5, 68.0])
@@ -617,10 +617,12 @@ def test_phone_folds_and_unfolds(browser, path):
     assert page.locator("#sheet").is_hidden()
     assert "45.49000° N" in page.locator("#answer-body").inner_text()
     place = visit.run(
-        "() => { const p = areaplan.parts.map.latLngToContainerPoint([45.49, -35.24]); "
-        "const top = document.getElementById('answer').getBoundingClientRect().top - "
-        "areaplan.parts.map.getContainer().getBoundingClientRect().top; "
-        "return [p.x, p.y, top]; }"
+        """() => {
+          const p = areaplan.parts.map.latLngToContainerPoint([45.49, -35.24]);
+          const card = document.getElementById('answer').getBoundingClientRect();
+          const map = areaplan.parts.map.getContainer().getBoundingClientRect();
+          return [p.x, p.y, card.top - map.top];
+        }"""
     )
     assert 0 < place[0] < PHONE["width"]
     assert 0 < place[1] < place[2], "the card does not cover the place"

@@ -301,11 +301,16 @@ def test_damage_at_random_gives_an_answer_or_an_input_error(originals, tmp_path,
 
 
 def test_no_temporary_file_is_left(tmp_path, monkeypatch):
+    scratch = tmp_path / "scratch"
+    scratch.mkdir()
     monkeypatch.setattr(tempfile, "tempdir", None)
-    before = set(os.listdir(tempfile.gettempdir()))
-    path = write_features(tmp_path / "a.gpkg", [(Point(1, 42), {"name": "x"})])
-    read_structures(path)
-    assert set(os.listdir(tempfile.gettempdir())) - before == set()
+    for variable in ("TMPDIR", "TEMP", "CPL_TMPDIR"):
+        monkeypatch.setenv(variable, str(scratch))
+    for ending in (".gpkg", ".kml", ".shp"):
+        path = write_features(tmp_path / f"a{ending}", [(Point(1, 42), {"name": "x"})])
+        read_structures(path)
+    assert tempfile.gettempdir() == str(scratch)
+    assert os.listdir(scratch) == []
 
 
 # --- the one entry --------------------------------------------------------------------------------

@@ -1,7 +1,6 @@
 """OpenStreetMap extracts: which tags count, which heights are taken, what is said about gaps."""
 
 import os
-import tempfile
 
 import pytest
 
@@ -184,10 +183,12 @@ def test_damaged_extracts(extract, kind, tmp_path, capfd):
     assert capfd.readouterr().err == ""
 
 
-def test_no_file_and_no_warning_is_left(extract, recwarn):
-    before = set(os.listdir(tempfile.gettempdir())), set(os.listdir(extract.parent))
+def test_no_file_and_no_warning_is_left(extract, recwarn, monkeypatch, tmp_path_factory):
+    scratch = tmp_path_factory.mktemp("scratch")
+    for variable in ("TMPDIR", "TEMP", "CPL_TMPDIR"):
+        monkeypatch.setenv(variable, str(scratch))
     for kind in MAP_KINDS:
         read(extract, kind)
-    after = set(os.listdir(tempfile.gettempdir())), set(os.listdir(extract.parent))
-    assert after == before
+    assert os.listdir(scratch) == []
+    assert os.listdir(extract.parent) == [extract.name]
     assert not recwarn.list

@@ -11,6 +11,7 @@ import rasterio
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
+from scipy.interpolate import RegularGridInterpolator
 
 import areaplan.sources._resampling as resampling
 from areaplan.errors import InputError
@@ -385,6 +386,44 @@ def test_a_later_file_fills_the_voids_of_an_earlier_one(tmp_path):
     assert both.highest_amsl_m.max() == 450.0
     assert (both.lowest_amsl_m[~known] >= 100.0).all()
     assert (both.highest_amsl_m[19:21, 19:21] == 150.0).all()
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_no_cell_with_an_unknown_place_is_ever_known(tmp_path, seed):
+    """Two models full of voids: what neither knows anywhere in a cell makes the cell unknown."""
+    chance = np.random.default_rng(seed)
+    lons, lats = posts(30, 30)
+    models, known = [], []
+    for number, shift in enumerate((0.0, 0.37 * STEP)):
+        heights = chance.uniform(0.0, 300.0, (30, 30))
+        heights[chance.uniform(size=heights.shape) < 0.08] = np.nan
+        models.append(heights)
+        path = tmp_path / f"{number}.tif"
+        write_geotiff(path, heights, lonlat_transform(lons[0] + shift, lats[0] + shift, STEP))
+        known.append((path, lons + shift, lats + shift))
+    grid = Grid(-500.0, 500.0, 40.0, 25, 25)
+    got = read(*[path for path, _, _ in known]).on_grid(grid, FRAME)
+    steps = np.arange(0.5, 40.0, 1.0)
+    x, y = np.meshgrid(
+        (grid.x_min_m + np.arange(25)[:, None] * 40.0 + steps).ravel(),
+        (grid.y_max_m - np.arange(25)[:, None] * 40.0 - steps).ravel(),
+    )
+    lon, lat = FRAME.to_lonlat(x, y)
+    surfaces = [
+        RegularGridInterpolator((lats_[::-1], lons_), model[::-1])((lat, lon))
+        for model, (_, lons_, lats_) in zip(models, known, strict=True)
+    ]
+    first_known = np.where(np.isnan(surfaces[0]), surfaces[1], surfaces[0])
+    by_cell = first_known.reshape(25, 40, 25, 40)
+    has_unknown = np.isnan(by_cell).any(axis=(1, 3))
+    is_known = ~np.isnan(got.highest_amsl_m)
+    assert has_unknown.any()
+    assert not (is_known & has_unknown).any()
+    assert is_known.sum() > 0.5 * (~has_unknown).sum()
+    highest = np.nanmax(by_cell, axis=(1, 3))
+    lowest = np.nanmin(by_cell, axis=(1, 3))
+    assert (got.highest_amsl_m[is_known] >= highest[is_known] - ONE_MILLIMETRE_M).all()
+    assert (got.lowest_amsl_m[is_known] <= lowest[is_known] + ONE_MILLIMETRE_M).all()
 
 
 def test_a_peak_in_a_half_known_cell_counts(tmp_path):
