@@ -14,7 +14,13 @@ from areaplan.units import parse_length
 _KINDS: Final = tuple(kind for kind in SourceKind if kind is not SourceKind.AREA)
 # Where a row without a height takes it; the reader demands it when there is such a row.
 _MAY_DEFAULT_HEIGHT: Final = frozenset(
-    {SourceKind.STRUCTURES, SourceKind.PERSONS, SourceKind.WIRES, SourceKind.WOODS}
+    {
+        SourceKind.OBSTACLES,
+        SourceKind.STRUCTURES,
+        SourceKind.PERSONS,
+        SourceKind.WIRES,
+        SourceKind.WOODS,
+    }
 )
 _MAY_CARRY_DATUM: Final = frozenset({SourceKind.TERRAIN, SourceKind.OBSTACLES})
 _DEFAULT_HEIGHT: Final = Bounds(

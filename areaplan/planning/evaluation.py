@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from typing import Final
+from collections.abc import Callable
 
 from areaplan.planning.airspace import bands_over, judge_volumes
+from areaplan.planning.cautions import CAUTIONS, all_warnings
 from areaplan.planning.cells import answer_cells, highest_floor
 from areaplan.planning.findings import find_all
 from areaplan.planning.glide import glide_surfaces
@@ -18,21 +18,11 @@ from areaplan.planning.judging import (
 )
 from areaplan.planning.layers import Layers
 from areaplan.planning.limits import area_cells, as_limit, rule_surfaces, rules_in_force
-from areaplan.planning.plan import Limit, Plan
+from areaplan.planning.plan import Plan
 from areaplan.planning.project import Project
 from areaplan.planning.reading import read_layers
-from areaplan.planning.things import height_disagreements
 from areaplan.rules.loading import load_rule_sets
 from areaplan.sources.layers import SourceRecord
-
-CAUTIONS: Final = (
-    "Planning aid only, not for navigation. The pilot in command decides.",
-    "Check current charts, notices to airmen and local procedures before flight.",
-    "Most objects below 200 ft above ground, and most wires, are in no database.",
-    "Persons, livestock, vehicles and vessels move: no file knows where they are today.",
-    "Fields are as their author saw them: look at surface, stock, crop and wires from the air.",
-    "Rules are quoted as last checked: read the current text.",
-)
 
 
 def silent(_: str) -> None:
@@ -108,12 +98,8 @@ def evaluate(project: Project, progress: Callable[[str], None] = silent) -> Plan
         findings=findings,
         sources=records,
         cautions=CAUTIONS,
-        warnings=(
-            *airspace.warnings,
-            *glide.warnings,
-            *_data_warnings(project, layers, records),
-            *height_disagreements(layers, ground),
-            *_to_confirm([*(row.limit for row in findings), *airspace.limits]),
+        warnings=all_warnings(
+            project, layers, ground, records, airspace, glide, findings, is_in_area
         ),
     )
 
@@ -139,30 +125,3 @@ def _records(layers: Layers) -> tuple[SourceRecord, ...]:
         layers.terrain.record,
         *(layer.record for group in groups for layer in group),
     )
-
-
-def _to_confirm(limits: Iterable[Limit]) -> tuple[str, ...]:
-    """Sentences on the rules that play a part here and whose text is not certain."""
-    return tuple(
-        f"rule {limit.rule}: confirm: {limit.confirm}"
-        for limit in dict.fromkeys(limits)
-        if limit.confirm
-    )
-
-
-def _data_warnings(
-    project: Project, layers: Layers, records: tuple[SourceRecord, ...]
-) -> tuple[str, ...]:
-    said = []
-    for record in records:
-        what = f"{record.kind} {', '.join(record.paths)} (edition {record.edition})"
-        if record.is_expired(project.day):
-            said.append(f"EXPIRED: {what} ended {record.expires}; it is {project.day}")
-        if record.effective is not None and record.effective > project.day:
-            said.append(f"NOT YET VALID: {what} begins {record.effective}; it is {project.day}")
-    said += [f"{record.kind}: {note}" for record in records for note in record.notes]
-    if not layers.wires:
-        said.append("no wires are in the data: look for them along every glide and landing")
-    if not layers.woods:
-        said.append("no woods are in the data: the glide does not clear trees")
-    return tuple(said)

@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from typing import Final, cast
 
 import numpy as np
+import shapely
 from attrs import frozen
+from shapely.geometry.base import BaseGeometry
 
 from areaplan.atmosphere import true_airspeed
 from areaplan.engine.features import FeatureSet
@@ -14,7 +16,7 @@ from areaplan.engine.glide import sector_surfaces
 from areaplan.engine.moves import MoveLosses, move_losses
 from areaplan.engine.standoff import cells_inside_index, raise_ground
 from areaplan.engine.worst_heading import TurnModel, worst_heading
-from areaplan.grid import Float32Array, Int16Array
+from areaplan.grid import Float32Array, Float64Array, Int16Array
 from areaplan.planning.ground import Ground, covered
 from areaplan.planning.layers import Layers
 from areaplan.planning.plan import NOBODY
@@ -116,18 +118,34 @@ def _arrivals(
     unknown_as_top = np.where(np.isnan(highest), np.inf, highest)
     np.maximum.at(top, index[is_field], unknown_as_top)
     arrival[is_field] = (top + project.margins.arrival_height_m)[index[is_field]]
-    warnings = tuple(
-        f"field {field.name} does not count: {_why_not(height)}"
-        for field, height in zip(fields, top, strict=True)
-        if not np.isfinite(height)
+    return index.astype(np.int16), arrival, _left_out(fields, local, top, ground)
+
+
+def _left_out(
+    fields: Sequence[LandingField],
+    local: Sequence[BaseGeometry],
+    top_amsl_m: Float64Array,
+    ground: Ground,
+) -> tuple[str, ...]:
+    """Sentences on the fields that do not count, and why."""
+    grid = ground.grid
+    on_grid = shapely.box(grid.x_min_m, grid.y_min_m, grid.x_max_m, grid.y_max_m)
+    off: list[str] = []
+    unknown: list[str] = []
+    narrow: list[str] = []
+    for field, polygon, top_m in zip(fields, local, top_amsl_m, strict=True):
+        if np.isposinf(top_m):
+            unknown.append(field.name)
+        elif np.isneginf(top_m):
+            (narrow if on_grid.contains(polygon) else off).append(field.name)
+    reasons = (
+        (narrow, "no cell of the grid lies wholly inside: too narrow, or the cells too large"),
+        (unknown, "the ground in them is not known throughout"),
+        (off, "they lie beyond the evaluated grid (grid.around)"),
     )
-    return index.astype(np.int16), arrival, warnings
-
-
-def _why_not(top_amsl_m: float) -> str:
-    if top_amsl_m > 0.0:
-        return "its ground is not known throughout"
-    return "no cell of the grid lies wholly inside it (outside the grid, or too narrow)"
+    return tuple(
+        f"fields that do not count ({why}): {', '.join(names)}" for names, why in reasons if names
+    )
 
 
 def _surface_to_clear(project: Project, layers: Layers, ground: Ground) -> Float32Array:

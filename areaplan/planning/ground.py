@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -99,25 +99,39 @@ def highest_under(
     -------
     float64 array, shape (len(geometries),)
     """
+    known = ground.highest_amsl_m[~np.isnan(ground.highest_amsl_m)]
+    answer = np.full(len(geometries), float(known.max()) if known.size else np.nan)
+    for index, window in _windows(ground.grid, geometries, reach_m):
+        answer[index] = ground.highest_amsl_m[window].max()
+    return answer
+
+
+def lowest_under(
+    ground: Ground, geometries: Sequence[BaseGeometry], reach_m: Float64Array | float = 0.0
+) -> Float64Array:
+    """Lowest ground in the same boxes as `highest_under`; NaN for a box that leaves the grid."""
+    answer = np.full(len(geometries), np.nan)
+    for index, window in _windows(ground.grid, geometries, reach_m):
+        answer[index] = ground.lowest_amsl_m[window].min()
+    return answer
+
+
+def _windows(
+    grid: Grid, geometries: Sequence[BaseGeometry], reach_m: Float64Array | float
+) -> Iterator[tuple[int, tuple[slice, slice]]]:
+    """Index of each geometry whose widened box lies on the grid, and the cells that it touches."""
     if not geometries:
-        return np.empty(0)
-    grid = ground.grid
+        return
     bounds = shapely.bounds(np.asarray(geometries, dtype=object))
     reach = np.broadcast_to(np.asarray(reach_m, dtype=np.float64), len(geometries))
     west = np.floor((bounds[:, 0] - reach - grid.x_min_m) / grid.cell_m).astype(np.int64)
     east = np.floor((bounds[:, 2] + reach - grid.x_min_m) / grid.cell_m).astype(np.int64)
     north = np.floor((grid.y_max_m - bounds[:, 3] - reach) / grid.cell_m).astype(np.int64)
     south = np.floor((grid.y_max_m - bounds[:, 1] + reach) / grid.cell_m).astype(np.int64)
-    known = ground.highest_amsl_m[~np.isnan(ground.highest_amsl_m)]
-    anywhere = float(known.max()) if known.size else np.nan
-    answer = np.full(len(geometries), anywhere)
     is_within = (west >= 0) & (north >= 0) & (east < grid.cols) & (south < grid.rows)
-    for index in np.flatnonzero(is_within):
-        window = ground.highest_amsl_m[
-            north[index] : south[index] + 1, west[index] : east[index] + 1
-        ]
-        answer[index] = window.max()
-    return answer
+    for index in np.flatnonzero(is_within).tolist():
+        rows = slice(int(north[index]), int(south[index]) + 1)
+        yield index, (rows, slice(int(west[index]), int(east[index]) + 1))
 
 
 def covered(layers: Iterable[Layer[object]], ground: Ground, within_m: float) -> BoolArray:

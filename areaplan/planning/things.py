@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
-from typing import Final
+from typing import Final, cast
 
 import numpy as np
 import shapely
@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from areaplan.engine.features import FeatureSet
 from areaplan.grid import Float64Array
-from areaplan.planning.ground import Ground, highest_under
+from areaplan.planning.ground import Ground, highest_under, lowest_under
 from areaplan.planning.layers import Layers
 from areaplan.rules.model import Counted
 from areaplan.sources.layers import Layer, Obstacle, Presence, Structure
@@ -132,20 +132,25 @@ def woods(layers: Layers, ground: Ground) -> Things:
 def height_disagreements(layers: Layers, ground: Ground) -> tuple[str, ...]:
     """Sentences about obstacles whose published heights and the ground tell different stories.
 
-    The published height above sea level less that above ground should be the ground's height,
-    within the accuracy code and the terrain's own accuracy. The higher top is used in any case.
+    The published height above sea level less that above ground should lie between the lowest and
+    the highest ground where the obstacle may stand, within the accuracy code and the terrain's own
+    accuracy. The higher top is used in any case.
     """
+    rows = [
+        row
+        for layer in layers.obstacles
+        for row in layer.rows
+        if row.top_agl_m is not None and row.top_amsl_m is not None
+    ]
+    points = [shapely.Point(*ground.frame.to_local(row.lon, row.lat)) for row in rows]
+    reach_m = np.array([row.horizontal_accuracy_m for row in rows], dtype=np.float64)
+    lowest_m = lowest_under(ground, points, reach_m)
+    highest_m = highest_under(ground, points, reach_m)
     sentences = []
-    for row in (row for layer in layers.obstacles for row in layer.rows):
-        if row.top_agl_m is None or row.top_amsl_m is None:
-            continue
-        x_m, y_m = ground.frame.to_local(row.lon, row.lat)
-        point = shapely.Point(x_m, y_m)
-        if not _is_on(ground, point):
-            continue
-        below_m = float(highest_under(ground, [point], row.horizontal_accuracy_m)[0])
-        apart_m = abs(row.top_amsl_m - row.top_agl_m - below_m)
-        if apart_m > row.vertical_accuracy_m + GROUND_ACCURACY_M:
+    for row, low_m, high_m in zip(rows, lowest_m, highest_m, strict=True):
+        published_m = cast(float, row.top_amsl_m) - cast(float, row.top_agl_m)
+        apart_m = max(low_m - published_m, published_m - high_m)
+        if apart_m > row.vertical_accuracy_m + GROUND_ACCURACY_M:  # false where the ground is NaN
             sentences.append(
                 f"obstacle {row.name}: its published ground and the terrain data are "
                 f"{apart_m:.0f} m apart; the higher top is used"
@@ -244,11 +249,6 @@ def _near(ground: Ground, local: Sequence[BaseGeometry], spread_m: Float64Array)
 
 # The reach beyond the grid at which things are still read; limits.py refuses rules that reach on.
 NEAR_M: Final = 10_000.0
-
-
-def _is_on(ground: Ground, point: shapely.Point) -> bool:
-    grid = ground.grid
-    return bool(grid.x_min_m <= point.x < grid.x_max_m and grid.y_min_m < point.y <= grid.y_max_m)
 
 
 def _paths(layers: Iterable[Layer[object]]) -> tuple[str, ...]:

@@ -359,7 +359,7 @@ def test_answer_follows_the_altitude(fresh):
 
 # --- painting -------------------------------------------------------------------------------
 
-_CLASS_AT = """([lat, lon]) => {
+_CLASSES_AT = """(places) => places.map(([lat, lon]) => {
   const { map, ground } = areaplan.parts, zoom = map.getZoom(), n = 2 ** zoom;
   const p = map.project([lat, lon], zoom);
   const key = [Math.floor(p.x / 256), Math.floor(p.y / 256)];
@@ -378,7 +378,7 @@ _CLASS_AT = """([lat, lon]) => {
     return { classes: found, lat: centre.lat, lon: centre.lng };
   }
   return null;
-}"""
+})"""
 
 
 @pytest.mark.parametrize("altitude_ft", [1100, 1900, 2600])
@@ -389,8 +389,7 @@ def test_every_pixel_shows_the_class_of_its_cell(fresh, altitude_ft):
     for zoom, centre in ((14, (45.5, -35.25)), (13, (45.5, -35.25)), (15, (45.52, -35.27))):
         fresh.run("([z, c]) => areaplan.parts.map.setView(c, z, {animate: false})", [zoom, centre])
         fresh.page.wait_for_timeout(150)
-        for lat, lon in _places(60, seed=zoom, inside=1.5):
-            shown = fresh.run(_CLASS_AT, [lat, lon])
+        for shown in fresh.run(_CLASSES_AT, _places(60, seed=zoom, inside=1.5)):
             if shown is None:
                 continue
             x_m, y_m = FRAME.to_local(shown["lon"], shown["lat"])
@@ -417,8 +416,7 @@ def test_from_afar_a_pixel_is_never_better_than_a_cell_below_it(browser, tmp_pat
     visit.page.wait_for_timeout(300)
     classes, grid = plan(25.0).cells.classes(1900), plan(25.0).grid
     seen = set()
-    for lat, lon in _places(150, seed=5, inside=1.02):
-        shown = visit.run(_CLASS_AT, [lat, lon])
+    for shown in visit.run(_CLASSES_AT, _places(150, seed=5, inside=1.02)):
         if shown is None or len(shown["classes"]) != 1:
             continue
         x_m, y_m = FRAME.to_local(shown["lon"], shown["lat"])
@@ -495,9 +493,9 @@ def test_switches_take_layers_away(fresh):
     assert after < before / 5
     page.select_option("#ground-choice", "bare")
     lat, lon = 45.5, -35.25
-    assert fresh.run(_CLASS_AT, [lat, lon])["classes"] == [5]
+    assert fresh.run(_CLASSES_AT, [[lat, lon]])[0]["classes"] == [5]
     page.select_option("#ground-choice", "area")
-    assert fresh.run(_CLASS_AT, [lat, lon])["classes"] != [5]
+    assert fresh.run(_CLASSES_AT, [[lat, lon]])[0]["classes"] != [5]
 
 
 # --- geometry -------------------------------------------------------------------------------
