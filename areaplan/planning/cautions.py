@@ -41,6 +41,7 @@ def all_warnings(
     return (
         *_out_of_date(project, records),
         *_unknown_ground(ground, is_in_area),
+        *(f"terrain: {note}" for note in ground.notes),
         *_declared_none(project, layers),
         *airspace.warnings,
         *glide.warnings,

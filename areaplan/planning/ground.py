@@ -30,12 +30,15 @@ class Ground:
     grid : Grid
     lowest_amsl_m, highest_amsl_m : float64 arrays of the grid's shape
         Lowest and highest ground in each cell, metres AMSL; NaN where unknown.
+    notes : tuple of str
+        What a person must know about the reading of the terrain.
     """
 
     frame: LocalFrame
     grid: Grid
     lowest_amsl_m: Float64Array
     highest_amsl_m: Float64Array
+    notes: tuple[str, ...] = ()
 
 
 def lay_grid(area_lonlat: BaseGeometry, project: Project) -> tuple[LocalFrame, Grid]:

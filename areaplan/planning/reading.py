@@ -82,4 +82,4 @@ def _read_area(project: Project) -> Layer[PracticeArea]:
 
 def _ground(terrain: Terrain, frame: LocalFrame, grid: Grid) -> Ground:
     on_grid = terrain.on_grid(grid, frame)
-    return Ground(frame, grid, on_grid.lowest_amsl_m, on_grid.highest_amsl_m)
+    return Ground(frame, grid, on_grid.lowest_amsl_m, on_grid.highest_amsl_m, on_grid.notes)

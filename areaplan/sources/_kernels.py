@@ -171,7 +171,7 @@ def bound_places(
     lowest: Array,
     highest: Array,
 ) -> None:
-    """Bound the surface at a lattice of places in each cell, where no earlier model is known.
+    """Bound the surface of one model at places in each cell, where it is known.
 
     Each place is bounded by the four nodes round it, which bound the bilinear surface of the whole
     square.
@@ -201,8 +201,6 @@ def bound_places(
         for a in range(count + 1):
             p = a / count * (1.0 + 2.0 * reach) - reach
             for b in range(count + 1):
-                if is_covered[k, a, b]:
-                    continue
                 q = b / count * (1.0 + 2.0 * reach) - reach
                 x = (u[r, c] * (1.0 - q) + u[r, c + 1] * q) * (1.0 - p)
                 x += (u[r + 1, c] * (1.0 - q) + u[r + 1, c + 1] * q) * p

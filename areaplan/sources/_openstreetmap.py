@@ -54,6 +54,7 @@ _POINT_OBSTACLE: Final = (
 _SELECTIONS: Final = {
     SourceKind.STRUCTURES: (
         ("points", f"{_BUILDING} OR {_TALL} OR {_WIND_TURBINE}"),
+        ("lines", f"{_BUILDING} OR {_TALL}"),  # outlines that nobody closed still stand there
         ("multipolygons", f"{_BUILDING} OR {_TALL} OR {_WIND_TURBINE}"),
     ),
     SourceKind.OBSTACLES: (

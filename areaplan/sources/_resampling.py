@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from areaplan.geodesy import LocalFrame
 from areaplan.grid import BoolArray, Float64Array, Grid
 from areaplan.sources._coordinates import parse_crs, strict_transformer
-from areaplan.sources._kernels import NOTHING, PARTLY, bound_places, cell_extremes
+from areaplan.sources._kernels import NOTHING, WHOLLY, bound_places, cell_extremes
 from areaplan.sources._lattice import Lattice, Tile, lattices_of, repeat_edges
 
 _BLOCK_CELLS: Final = 512
@@ -186,36 +186,47 @@ def _fill(views: list[_View], absurd: dict[str, float]) -> tuple[Float64Array, F
     """Lowest and highest ground of the cells of one block."""
     shape = (views[0].u.shape[0] - 1, views[0].u.shape[1] - 1)
     lowest, highest = np.full(shape, np.nan), np.full(shape, np.nan)
-    is_open = np.ones(shape, dtype=np.bool_)
-    is_mixed = np.zeros(shape, dtype=np.bool_)
+    count_touching = np.zeros(shape, dtype=np.intp)
     windows: list[_Window] = []
+    touches: list[BoolArray] = []
     for view in views:
         heights, is_inside, odd = view.lattice.window(view.row, view.col, *view.size)
         absurd.update(odd)
         window = _Window(view.u, view.v, heights, is_inside)
+        # The first lattice that touches a cell gives its heights, if it knows the cell wholly.
+        is_touched = _exact(window, np.isnan(highest), count_touching == 0, lowest, highest)
         windows.append(window)
-        state = _exact(window, is_open, lowest, highest)
-        is_mixed |= is_open & (state == PARTLY)
-        is_open &= state == NOTHING
+        touches.append(is_touched)
+        count_touching += is_touched
     if len(windows) > 1:
         # Cells that no single lattice knows wholly: at seams between lattices, and at the rim of
         # voids that a later file fills.
         finest = max(view.squares_per_edge for view in views)
-        _bound(windows, np.argwhere(is_open | is_mixed), finest, lowest, highest)
-    for window in windows:  # the half square beyond the outer nodes of a model
-        is_wanted = np.isnan(highest) & window.is_near()
-        _exact(window.repeated(), is_wanted, lowest, highest)
+        _bound(windows, np.argwhere(np.isnan(highest)), finest, lowest, highest)
+    for window, is_touched in zip(windows, touches, strict=True):
+        # The half square beyond the outer nodes of a model, away from every other.
+        is_alone = count_touching == is_touched
+        is_wanted = np.isnan(highest) & window.is_near() & is_alone
+        _exact(window.repeated(), is_wanted, is_wanted, lowest, highest)
     return lowest, highest
 
 
 def _exact(
-    window: _Window, is_wanted: BoolArray, lowest: Float64Array, highest: Float64Array
-) -> NDArray[np.uint8]:
-    """Fill in the wanted cells that a lattice knows wholly; state of each wanted cell."""
-    state = np.zeros(is_wanted.shape, dtype=np.uint8)
+    window: _Window,
+    is_wanted: BoolArray,
+    may_fill: BoolArray,
+    lowest: Float64Array,
+    highest: Float64Array,
+) -> BoolArray:
+    """Fill in the cells that a lattice knows wholly, where it may; which wanted ones it touches."""
+    state = np.full(is_wanted.shape, NOTHING, dtype=np.uint8)
     if is_wanted.any():
-        cell_extremes(window.heights, window.u, window.v, is_wanted, lowest, highest, state)
-    return state
+        low, high = np.empty_like(lowest), np.empty_like(highest)
+        cell_extremes(window.heights, window.u, window.v, is_wanted, low, high, state)
+        is_filled = may_fill & (state == WHOLLY)
+        lowest[is_filled], highest[is_filled] = low[is_filled], high[is_filled]
+    is_touched: BoolArray = state != NOTHING
+    return is_touched
 
 
 def _bound(
@@ -226,6 +237,9 @@ def _bound(
     highest: Float64Array,
 ) -> None:
     """Fill in bounds of the cells that several lattices know together.
+
+    All of them count, not only the first that knows a place: the parts that each contributes can be
+    narrower than any spacing of places.
 
     Places lie a third of a square apart or less, and reach half a square beyond the cell, so that
     at least one falls into every square that the cell touches. `finest` is the greatest count of

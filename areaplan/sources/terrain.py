@@ -60,7 +60,6 @@ class Terrain:
     def from_array(
         cls,
         heights_amsl_m: ArrayLike,
-        *,
         west: float,
         south: float,
         east: float,
@@ -106,8 +105,9 @@ class Terrain:
         Between its nodes the model's surface is bilinear. `highest_amsl_m` is the greatest height
         of that surface over the cell, found exactly, so no node inside the cell stands above it;
         `lowest_amsl_m` likewise. The model reaches half a node spacing beyond its outer nodes.
-        A cell of which any part is unknown is unknown. Where several lattices of nodes, or a
-        model's edge, share a cell, the heights of the nodes around its parts bound the surface.
+        A cell of which any part is unknown is unknown. Of several files the first that knows a
+        height counts; in cells that no file knows alone, the nodes of all of them bound the
+        surface.
 
         Parameters
         ----------

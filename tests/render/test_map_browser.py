@@ -387,7 +387,9 @@ def test_every_pixel_shows_the_class_of_its_cell(fresh, altitude_ft):
     classes, grid = plan().cells.classes(altitude_ft), plan().grid
     seen = 0
     for zoom, centre in ((14, (45.5, -35.25)), (13, (45.5, -35.25)), (15, (45.52, -35.27))):
-        fresh.run("([z, c]) => areaplan.parts.map.setView(c, z, {animate: false})", [zoom, centre])
+        fresh.run(
+            "([z, c]) => { areaplan.parts.map.setView(c, z, {animate: false}); }", [zoom, centre]
+        )
         fresh.page.wait_for_timeout(150)
         for shown in fresh.run(_CLASSES_AT, _places(60, seed=zoom, inside=1.5)):
             if shown is None:

@@ -192,3 +192,11 @@ def test_no_file_and_no_warning_is_left(extract, recwarn, monkeypatch, tmp_path_
     assert os.listdir(scratch) == []
     assert os.listdir(extract.parent) == [extract.name]
     assert not recwarn.list
+
+
+@pytest.mark.parametrize("write", [write_osm, write_pbf])
+def test_an_outline_that_nobody_closed_still_stands_there(tmp_path, write):
+    """As in a real extract: two buildings of 313 in a whole country were lines."""
+    ways = {101: ([10, 11, 12, 13], {"building": "yes", "name": "Half-drawn barn"})}
+    layer = read(write(tmp_path / f"m.{write.__name__[6:]}", NODES, ways), SourceKind.STRUCTURES)
+    assert "LineString" in {row.geometry.geom_type for row in layer.rows if "barn" in row.name}
