@@ -1,4 +1,4 @@
-r"""Altitudes from which a power-off glide reaches a field, by the sector that it leaves in.
+"""Altitudes from which a power-off glide reaches a field, by the sector that it leaves in.
 
 For each sector k of `moves.py` and each cell x, with S the surface to clear, "arrival" the
 altitude at which the glide may end over a field, and the moves m of the sector's cone:
@@ -27,9 +27,10 @@ Why it can be trusted:
   "unreachable".
 - Unknown ground is never crossed, and neither is the edge of the grid.
 
-Assumptions: the wind is steady and the same at all heights; bends between moves (together at most
-60 degrees) are flown without further loss, since an arc cuts the corner by about as much as its
-bank costs (at 30 degrees of bank, 60 degrees of turn and 65 kt the arc loses 2 m more).
+Assumptions: the wind is steady and the same at all heights. Moves one after the other that stand
+for a straight track between them are flown as that track. A real bend within the cone (60 degrees
+at most) is not counted: its arc is shorter than the corner by about as much as its bank costs (60
+degrees at 65 kt and 30 degrees of bank lose 2 m more and pass the corner 35 m inside).
 """
 
 from __future__ import annotations
@@ -48,9 +49,10 @@ from areaplan.grid import Float32Array, Float64Array, Int16Array
 STEPS_PER_M: Final = 2048.0
 HIGHEST_AMSL_M: Final = 8192.0
 NO_FIELD: Final = -1
-Number = TypeVar("Number", bound=np.generic)
-
+_STEPS: Final = np.float32(STEPS_PER_M)
 _BLOCK: Final = 32  # rows copied at a time when turning an array: stays in a core's cache
+
+Number = TypeVar("Number", bound=np.generic)
 
 
 @frozen(eq=False)
@@ -164,8 +166,8 @@ def sectors_reached(surfaces: SectorSurfaces, altitude_amsl_m: float) -> NDArray
 
 def altitude_in_steps(amsl_m: Float32Array) -> Float32Array:
     """Altitudes rounded up to whole steps, metres, in memory order; NaN stays NaN."""
-    steps = np.ceil(np.ascontiguousarray(amsl_m, np.float32) * np.float32(STEPS_PER_M))
-    steps *= np.float32(1.0 / STEPS_PER_M)
+    steps: Float32Array = np.ceil(np.ascontiguousarray(amsl_m, np.float32) * _STEPS)
+    steps /= _STEPS
     return steps
 
 

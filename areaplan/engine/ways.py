@@ -38,8 +38,8 @@ TURN_BACK_DEG: Final = (150.0, 240.0)
 SLIGHT_TURN_DEG: Final = 75.0
 
 _SPEED_SAMPLES: Final = 3
-_TRACK_SAMPLES: Final = 7
-_ARC_SAMPLES: Final = 73
+_TRACK_SAMPLES: Final = 5
+_ARC_SAMPLES: Final = 37
 
 
 @frozen(eq=False)

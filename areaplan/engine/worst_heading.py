@@ -1,4 +1,4 @@
-r"""Altitudes from which a field is reached whatever the heading when the engine fails.
+"""Altitudes from which a field is reached whatever the heading when the engine fails.
 
     required(x) = max over headings h of min over ways w of h of
                       max(highest A*_k in the box where w ends, highest S in the box under w)
@@ -13,9 +13,11 @@ at or above A*_k(y), on the track of that glide's first move; it has not been be
 any cell on the way, since it has lost less than the whole loss there; and from y it glides to a
 field.
 
-- A box holds every place the way may lead to from the *centre* of x; from another point of x it is
-  another point of the same cells and at most one more on each side, so the window of cells goes
-  from the floor of the box's low edge, in cells, to the ceiling of its high edge.
+- Cells are judged together in blocks of up to 60 m, with the highest A*_k and S of each: read
+  "block" for "cell" in all of the above but the last A_k(x).
+- A box is measured from the place of the failure, which may be any point of x. Counted in cells,
+  the window goes from the floor of the box's low edge to the ceiling of its high edge: that holds
+  the box from every point of x.
 - A window that leaves the grid or holds unknown ground makes its way unusable. Where some heading
   has no way left and one of them failed for that reason only, the answer is NaN; where no known
   way leads to a field whatever the data might say there, infinity.
@@ -41,8 +43,8 @@ from areaplan.engine.turns import TurnModel
 from areaplan.engine.ways import HEADINGS, ways_out
 from areaplan.grid import Float32Array, Float64Array
 
-# Sides of the blocks of cells that are judged together: half a box more is no great matter next
-# to the width of a turn, and the work goes with the square of their number.
+# A block of this width adds about as much to each window: at one in seven, 8 m of height at most.
+# The work goes down with the square of it.
 BLOCK_M: Final = 60.0
 
 __all__ = ["TurnModel", "worst_heading"]

@@ -68,7 +68,7 @@ def page_cells(plan: Plan, budget_bytes: int) -> PageCells:
         Even coarse cells exceed the budget.
     """
     size_bytes = 0
-    for grid, cells, notes in _candidates(plan, budget_bytes):
+    for grid, cells, notes in _candidates(plan):
         text = _cells_json(plan, grid, cells)
         size_bytes = len(text)
         if size_bytes <= budget_bytes:
@@ -82,12 +82,9 @@ def page_cells(plan: Plan, budget_bytes: int) -> PageCells:
     )
 
 
-def _candidates(plan: Plan, budget_bytes: int) -> Iterator[tuple[Grid, Cells, tuple[str, ...]]]:
+def _candidates(plan: Plan) -> Iterator[tuple[Grid, Cells, tuple[str, ...]]]:
     grid, cells = plan.grid, plan.cells
-    # An array of feet never packs better than to a twentieth: past that, do not even try.
-    raw_bytes = 2 * cells.terrain_amsl_ft.size * (5 + 24 + 4 * len(cells.bands_amsl_ft))
-    if raw_bytes / 20 <= budget_bytes:
-        yield grid, cells, ()
+    yield grid, cells, ()
     rows, cols = box_of_area(grid, cells.is_in_area, KEPT_AROUND_M)
     notes: tuple[str, ...] = ()
     near_grid, near_cells = cut(grid, cells, rows, cols)

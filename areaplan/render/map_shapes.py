@@ -186,8 +186,8 @@ def _obstacle(one: Obstacle) -> _Drawn:
     agl = f"{feet_text(feet_up(one.top_agl_m))} AGL" if one.top_agl_m is not None else ""
     label = amsl or agl or "height unknown"
     doubt = "not verified" if one.is_verified is False else ""
-    figures = ", ".join(word for word in (one.kind, agl if amsl else "", doubt) if word)
-    return shapely.Point(one.lon, one.lat), f"{label}, {one.name}", figures
+    words = (one.kind, one.name, agl if amsl else "", doubt)
+    return shapely.Point(one.lon, one.lat), label, ", ".join(word for word in words if word)
 
 
 def _standing(one: Structure | Wire | Wood) -> _Drawn:

@@ -121,11 +121,15 @@ areaplan.AltitudeControl = class {
     context.textAlign = "center";
     context.textBaseline = "top";
     context.fillStyle = areaplan.INK;
+    let free = 0;
     for (let z = Math.ceil(lowest_ft / step) * step; z <= highest_ft; z += step) {
       const x = this.columnOf(z, width);
       context.fillRect(x - 0.5, bottom, 1, 4);
       const half = context.measureText(areaplan.feet(z)).width / 2;
-      context.fillText(areaplan.feet(z), Math.max(half, Math.min(width - half, x)), bottom + 4);
+      const middle = Math.max(half, Math.min(width - half, x));
+      if (middle - half < free) continue;
+      context.fillText(areaplan.feet(z), middle, bottom + 4);
+      free = middle + half + 6;
     }
     const rule = (altitude, dash, wide) => {
       const x = this.columnOf(altitude, width);

@@ -47,9 +47,13 @@ areaplan.fillSwitches = function (drawing, ground) {
     list.append(areaplan.layerSwitch(words, true, (canvas) => areaplan.drawSample(canvas, layer),
       (isOn) => { layer.isOn = isOn; drawing.later(); }));
   }
-  for (const standoff of drawing.standoffs.standoffs) {
-    const words = areaplan.make("span", {}, "Standoff at this altitude: ", areaplan.name(standoff.title));
-    list.append(areaplan.layerSwitch(words, standoff.isOn, areaplan.drawRing,
+  const { standoffs } = drawing.standoffs;
+  if (standoffs.length > 0) {
+    list.append(areaplan.make("p", { class: "small" }, "Standoff distances at the altitude chosen. " +
+      "Some hold only over certain ground: the painted classes say where they count."));
+  }
+  for (const standoff of standoffs) {
+    list.append(areaplan.layerSwitch(areaplan.name(standoff.title), standoff.isOn, areaplan.drawRing,
       (isOn) => { standoff.isOn = isOn; drawing.later(); }));
   }
   const contour = `Contour lines every ${areaplan.feet(ground.relief.contour_ft)}`;

@@ -29,7 +29,7 @@ areaplan.open = async function (map) {
   const fit = (padding = [24, 24]) =>
     map.fitBounds([[south, west], [north, east]], { animate: false, padding });
   const [gw, gs, ge, gn] = table.grid_box;
-  const padded = L.latLngBounds([[gs, gw], [gn, ge]]).pad(0.3);
+  const padded = L.latLngBounds([[gs, gw], [gn, ge]]).pad(1);
   map.setMaxBounds(padded);
   map.setMinZoom(map.getBoundsZoom([[gs, gw], [gn, ge]]));
   fit();
