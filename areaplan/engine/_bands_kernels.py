@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from areaplan.engine.compiled import compiled
+from areaplan.compiled import compiled
 
 # Two volumes may leave one altitude between them, such as 2100 ft over 2000 ft + 100 ft and under
 # 2200 ft - 100 ft. Feet in metres carry rounding of 1e-12 m, which must not decide about it.

@@ -10,7 +10,7 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from areaplan.engine.compiled import compiled
+from areaplan.compiled import compiled
 
 INDEX: Final = np.uint64
 UNREACHABLE: Final = np.float32(np.inf)

@@ -12,7 +12,7 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from areaplan.engine.compiled import compiled
+from areaplan.compiled import compiled
 
 INDEX: Final = np.uint64
 # Far above any altitude; adding a loss leaves it as it is.

@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from areaplan.engine.compiled import compiled
+from areaplan.compiled import compiled
 
 # A numpy bool, since numba compiles a function again for each literal True or False.
 CLOSED: Any = np.False_

@@ -131,15 +131,17 @@ def _surface(
     if Counted.TERRAIN in rule.counts:
         floor = _with_terrain(floor, ground, radius_m, height_m, applies)
     limit = as_limit(rule)
+    # What binds nowhere adds nothing to the union of the shapes at any altitude.
+    binding = np.unique(floor.feature[floor.feature != NOBODY])
     standoff = Standoff(
         limit,
         profile,
         radius_m,
         height_m,
-        things.geometries,
-        things.names,
-        things.features.top_amsl_m,
-        things.features.spread_m,
+        tuple(things.geometries[i] for i in binding),
+        tuple(things.names[i] for i in binding),
+        things.features.top_amsl_m[binding],
+        things.features.spread_m[binding],
     )
     return RuleSurface(limit, floor.amsl_m, floor.feature, things.names, things.sources, standoff)
 

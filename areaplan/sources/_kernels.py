@@ -10,8 +10,9 @@ import math
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from areaplan.compiled import compiled
 
 Array = NDArray[np.float64]
 
@@ -20,7 +21,7 @@ PARTLY = 1  # known and unknown places in one cell
 WHOLLY = 2  # known all over
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _bilinear(heights: Array, i: int, j: int, u: float, v: float) -> float:
     """Surface of the lattice square whose north-west node is (i, j)."""
     a = u - j
@@ -31,7 +32,7 @@ def _bilinear(heights: Array, i: int, j: int, u: float, v: float) -> float:
     return height
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _next_crossing(start: float, step: float, count: int) -> float:
     """Share of a segment at which it crosses its (count + 1)-th lattice line; past 1 when none."""
     if step > 0.0:
@@ -41,7 +42,7 @@ def _next_crossing(start: float, step: float, count: int) -> float:
     return math.inf
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _along(
     heights: Array, u0: float, v0: float, u1: float, v1: float, low: float, high: float
 ) -> tuple[float, float, int, int]:
@@ -90,13 +91,13 @@ def _along(
     return low, high, known, unknown
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _side(u0: float, v0: float, u1: float, v1: float, u: float, v: float) -> float:
     """Positive when a place lies on one side of a directed line, negative on the other."""
     return (u1 - u0) * (v - v0) - (v1 - v0) * (u - u0)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def cell_extremes(
     heights: Array, u: Array, v: Array, is_wanted: Any, lowest: Array, highest: Array, state: Any
 ) -> None:
@@ -159,7 +160,7 @@ def cell_extremes(
                 highest[r, c] = high
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def bound_places(
     heights: Array,
     is_inside: Any,

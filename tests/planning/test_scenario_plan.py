@@ -66,9 +66,9 @@ def test_the_demo_teaches_what_its_readme_says(plan: Plan) -> None:
     assert (low.altitude_amsl_ft, high.altitude_amsl_ft) == (2100, 2800)
     assert low.unknown_share == high.unknown_share == 0.0
     assert 0.9 < low.legal_share < 0.98
-    assert 0.3 < low.safe_share < 0.5
+    assert 0.6 < low.safe_share < 0.7
     assert 0.9 < high.legal_share < 0.95
-    assert 0.95 < high.safe_share < 0.995
+    assert 0.98 < high.safe_share < 1.0
     assert plan.best.legal_and_safe_share > 0.92
     classes = {int(value) for value in np.unique(plan.cells.classes(2100))}
     assert classes == {0, 1, 2, 3, 4}  # the map shows every kind of cell

@@ -11,7 +11,8 @@ def refuse(*args, **kwargs):
     raise PermissionError("read-only")
 import numba.core.caching
 tempfile.TemporaryFile = refuse  # what numba tries, to see whether a directory can be written
-from areaplan.engine.compiled import compiled
+from areaplan.compiled import compiled
+import areaplan.sources._kernels, areaplan.engine._standoff_kernels
 import areaplan.engine._glide_kernels, areaplan.engine._heading_kernels
 def twice(x):
     return x + x
