@@ -62,6 +62,13 @@ def test_files_stay_small_and_named(path):
         assert not list(_imports(path)), "package files import nothing"
 
 
+def test_no_test_and_no_script_outgrows_the_same_limit():
+    found = [*ROOT.glob("tests/**/*.py"), *ROOT.glob("data_samples/**/*.py")]
+    found += [*PACKAGE.glob("render/page/*")]
+    long = [path for path in found if len(path.read_text("utf-8").splitlines()) > MOST_LINES]
+    assert long == []
+
+
 def test_every_module_imports_first():
     """Each module is imported before any other of ours: no circle hides behind an order."""
     names = [
