@@ -24,6 +24,7 @@ from areaplan.planning.point import Band, PointAnswer, answer_point
 from areaplan.planning.project import Aircraft, Margins, Permission, Project
 from areaplan.planning.project_file import read_project
 from areaplan.render.as_json import plan_as_json, point_as_json
+from areaplan.render.frames import class_frame, fields_frame, findings_frame
 from areaplan.render.map import write_map
 from areaplan.render.text import plan_text, point_text
 
@@ -49,7 +50,10 @@ __all__ = [
     "Shares",
     "Verdict",
     "answer_point",
+    "class_frame",
     "evaluate",
+    "fields_frame",
+    "findings_frame",
     "plan_as_json",
     "plan_text",
     "point_as_json",

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
-from attrs import asdict
+from cattrs.preconf.json import make_converter
 
-from areaplan.planning.plan import Binder, Finding, Limit, Plan
+from areaplan.planning.plan import Binder, Finding, Plan
 from areaplan.planning.point import Band, PointAnswer
 from areaplan.sources.layers import SourceRecord
+
+# Value objects to plain values: dates in ISO 8601, words for enumerations, lists for tuples.
+_PLAIN: Final = make_converter()
 
 
 def plan_as_json(plan: Plan) -> dict[str, Any]:
@@ -23,13 +26,13 @@ def plan_as_json(plan: Plan) -> dict[str, Any]:
         "school": project.school,
         "day": project.day.isoformat(),
         "verdict": plan.verdict.value,
-        "planned": [asdict(row) for row in plan.planned],
-        "block": None if plan.block is None else asdict(plan.block),
-        "best": asdict(plan.best),
-        "by_altitude": [asdict(row) for row in plan.by_altitude],
+        "planned": _PLAIN.unstructure(plan.planned),
+        "block": _PLAIN.unstructure(plan.block),
+        "best": _PLAIN.unstructure(plan.best),
+        "by_altitude": _PLAIN.unstructure(plan.by_altitude),
         "findings": [_finding(row) for row in plan.findings],
         "sources": [_source(row, plan) for row in plan.sources],
-        "rules": [_limit(row) for row in plan.limits],
+        "rules": _PLAIN.unstructure(plan.limits),
         "warnings": list(plan.warnings),
         "cautions": list(plan.cautions),
         "project_sha256": project.sha256,
@@ -73,43 +76,16 @@ def _binder(binder: Binder | None) -> dict[str, str] | None:
 
 
 def _finding(finding: Finding) -> dict[str, Any]:
-    return {
-        "rule": finding.limit.rule,
-        "title": finding.limit.title,
-        "severity": finding.limit.severity.value,
-        "verdict": finding.verdict.value,
-        "altitude_amsl_ft": finding.altitude_amsl_ft,
-        "margin_ft": finding.margin_ft,
-        "lat": finding.lat,
-        "lon": finding.lon,
-        "feature": finding.feature,
-        "share_met": finding.share_met,
-        "quote": finding.limit.quote,
-        "document": finding.limit.document,
-        "reading": finding.limit.reading,
-        "confirm": finding.limit.confirm,
-        "sources": list(finding.sources),
-    }
-
-
-def _limit(limit: Limit) -> dict[str, str]:
-    return {**asdict(limit), "severity": limit.severity.value}
+    """The finding with the rule's own words beside its verdict."""
+    plain: dict[str, Any] = _PLAIN.unstructure(finding)
+    return {**plain.pop("limit"), **plain}
 
 
 def _source(record: SourceRecord, plan: Plan) -> dict[str, Any]:
+    plain: dict[str, Any] = _PLAIN.unstructure(record)
+    files = zip(plain.pop("paths"), plain.pop("sha256"), strict=True)
     return {
-        "kind": record.kind.value,
-        "files": [
-            {"path": path, "sha256": digest}
-            for path, digest in zip(record.paths, record.sha256, strict=True)
-        ],
-        "edition": record.edition,
-        "effective": record.effective.isoformat() if record.effective else None,
-        "expires": record.expires.isoformat() if record.expires else None,
+        **plain,
+        "files": [{"path": path, "sha256": digest} for path, digest in files],
         "is_expired": record.is_expired(plan.project.day),
-        "vertical_datum": record.vertical_datum,
-        "rows_read": record.rows_read,
-        "rows_used": record.rows_used,
-        "rows_rejected": record.rows_rejected,
-        "notes": list(record.notes),
     }
