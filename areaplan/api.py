@@ -9,6 +9,7 @@ print(plan.verdict, answer_point(plan, 41.2, -99.3, 2000).legal_floor_amsl_ft)
 
 from areaplan.errors import AreaplanError, Fault, InputError, OutsideDataError, QuantityError
 from areaplan.planning.evaluation import evaluate
+from areaplan.planning.manoeuvres import ManoeuvreAnswer, answer_manoeuvres
 from areaplan.planning.plan import (
     Binder,
     Block,
@@ -40,6 +41,7 @@ __all__ = [
     "Finding",
     "InputError",
     "Limit",
+    "ManoeuvreAnswer",
     "Margins",
     "OutsideDataError",
     "Permission",
@@ -49,6 +51,7 @@ __all__ = [
     "QuantityError",
     "Shares",
     "Verdict",
+    "answer_manoeuvres",
     "answer_point",
     "class_frame",
     "evaluate",

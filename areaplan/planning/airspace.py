@@ -14,7 +14,9 @@ from areaplan.engine.bands import Bands, Volumes, open_bands
 from areaplan.engine.features import FeatureSet
 from areaplan.engine.standoff import cells_touching
 from areaplan.grid import BoolArray, Float64Array
+from areaplan.planning.activity import activity_warnings, why_inactive
 from areaplan.planning.ground import Ground, covered
+from areaplan.planning.judging import ABOVE_PLANNED_FT
 from areaplan.planning.layers import Layers
 from areaplan.planning.limits import as_limit
 from areaplan.planning.plan import Limit, Volume
@@ -22,7 +24,7 @@ from areaplan.planning.project import Margins, Permission, Project
 from areaplan.rules.entry import EntryAnswer, entry_for
 from areaplan.rules.model import Entry, RuleSet, Severity
 from areaplan.sources.layers import AirspaceVolume
-from areaplan.units import Height, HeightReference
+from areaplan.units import FOOT_M, Height, HeightReference
 
 NO_RULE = Limit(
     rule="airspace-unknown",
@@ -50,6 +52,8 @@ class BlockingVolume:
         Cells within the lateral margin of it.
     source : str
         Path of its file.
+    is_contradictory : bool
+        Its limits could not be true together, and count as unknown.
     """
 
     name: str
@@ -61,6 +65,7 @@ class BlockingVolume:
     upper_is_inclusive: bool
     covers: BoolArray
     source: str
+    is_contradictory: bool = False
 
 
 @frozen(eq=False)
@@ -76,7 +81,8 @@ class AirspacePicture:
     limits : tuple of Limit
         The rules that said how each volume is entered.
     warnings : tuple of str
-        Permissions that expired or name no volume.
+        Permissions and declarations that prove nothing, volumes that a time opens, and volumes
+        whose limits contradict each other.
     """
 
     volumes: tuple[Volume, ...]
@@ -93,6 +99,8 @@ def judge_volumes(
     blocking: list[BlockingVolume] = []
     limits: list[Limit] = []
     used: set[str] = set()
+    names: set[str] = set()
+    said: list[str] = []
     for layer in layers.airspace:
         for row in layer.rows:
             covers = _covers(row, ground, project.margins)
@@ -100,26 +108,38 @@ def judge_volumes(
                 continue
             answer = entry_for(rule_sets, row.airspace_class, row.type_code)
             permission = _permission(row.name, project.permissions, project.day)
-            is_open = answer.entry is Entry.OPEN or permission is not None
+            names.add(row.name)
+            inactive = "" if answer.entry is Entry.OPEN else why_inactive(row, project)
+            is_open = answer.entry is Entry.OPEN or permission is not None or inactive != ""
             if permission is not None:
                 used.add(permission.airspace)
             limits.append(_limit_of(answer))
-            volumes.append(_drawn(row, answer, permission, is_open))
+            volumes.append(_drawn(row, answer, permission, inactive, is_open))
+            if inactive and permission is None:
+                said.append(f"{row.name} counts as open: {inactive}; check before flight")
             if not is_open:
                 source = ", ".join(layer.record.paths)
-                blocking.append(_blocking(row, answer, covers, project.margins, source))
+                blocked = _blocking(row, answer, covers, project, source)
+                if blocked.is_contradictory:
+                    said.append(f"{row.name}: its floor lies above its ceiling: UNKNOWN there")
+                blocking.append(blocked)
     return AirspacePicture(
         tuple(volumes),
         tuple(blocking),
         tuple(dict.fromkeys(limits)),
-        _permission_warnings(project, used),
+        (
+            *_permission_warnings(project, used),
+            *activity_warnings(project, names),
+            *dict.fromkeys(said),
+        ),
     )
 
 
 def _covers(row: AirspaceVolume, ground: Ground, margins: Margins) -> BoolArray:
     local = ground.frame.geometry_to_local(row.geometry)
     feature = FeatureSet.from_geometries([local], 0.0)
-    return cells_touching(ground.grid, feature, distance_m=margins.airspace_lateral_m)
+    margin_m = max(margins.airspace_lateral_m, row.boundary_accuracy_m or 0.0)
+    return cells_touching(ground.grid, feature, distance_m=margin_m)
 
 
 def bands_over(
@@ -151,11 +171,17 @@ def bands_over(
 
 
 def _blocking(
-    row: AirspaceVolume, answer: EntryAnswer, covers: BoolArray, margins: Margins, source: str
+    row: AirspaceVolume, answer: EntryAnswer, covers: BoolArray, project: Project, source: str
 ) -> BlockingVolume:
-    lower_m, lower_is_agl = _limit_m(row.lower, margins, is_upper=False)
-    upper_m, upper_is_agl = _limit_m(row.upper, margins, is_upper=True)
-    if answer.rule is None:
+    lower_m, lower_is_agl = _limit_m(row.lower, project.margins, is_upper=False)
+    upper_m, upper_is_agl = _limit_m(row.upper, project.margins, is_upper=True)
+    is_contradictory = lower_is_agl == upper_is_agl and lower_m > upper_m
+    if is_contradictory:
+        lower_m = upper_m = math.nan
+    is_doubtful = answer.rule is None or math.isnan(upper_m)
+    if is_doubtful and not lower_is_agl and lower_m > _top_of_interest_m(project):
+        upper_m = math.inf  # all of the doubt lies above what is asked: closed from its floor up
+    elif answer.rule is None:
         # Nobody says how to enter it: neither open nor closed, the cells below are unknown.
         lower_m = upper_m = math.nan
     return BlockingVolume(
@@ -168,7 +194,14 @@ def _blocking(
         upper_is_inclusive=row.upper_is_inclusive,
         covers=covers,
         source=source,
+        is_contradictory=is_contradictory,
     )
+
+
+def _top_of_interest_m(project: Project) -> float:
+    """Altitude, metres AMSL, up to which the plan's tables go, and the vertical margin."""
+    top_ft = project.planned_altitudes_amsl_ft[-1] + ABOVE_PLANNED_FT
+    return top_ft * FOOT_M + project.margins.airspace_vertical_m
 
 
 def _limit_of(answer: EntryAnswer) -> Limit:
@@ -213,13 +246,20 @@ def _permission_warnings(project: Project, used: set[str]) -> tuple[str, ...]:
 
 
 def _drawn(
-    row: AirspaceVolume, answer: EntryAnswer, permission: Permission | None, is_open: bool
+    row: AirspaceVolume,
+    answer: EntryAnswer,
+    permission: Permission | None,
+    inactive: str,
+    is_open: bool,
 ) -> Volume:
     if permission is not None:
         until = f" until {permission.expires}" if permission.expires else ""
         reason = f"permission: {permission.reason}{until}"
+    elif inactive:
+        reason = inactive
     else:
-        reason = _limit_of(answer).title
+        hours = f"; published hours: {row.hours}" if row.hours else ""
+        reason = f"{_limit_of(answer).title}{hours}"
     upper = "unknown" if row.upper is None else str(row.upper)
     return Volume(
         name=row.name,
@@ -231,4 +271,5 @@ def _drawn(
         is_blocking=not is_open,
         reason=reason,
         geometry=row.geometry,
+        hours=row.hours,
     )

@@ -8,6 +8,7 @@ from areaplan.planning.airspace import bands_over, judge_volumes
 from areaplan.planning.cautions import CAUTIONS, all_warnings
 from areaplan.planning.cells import answer_cells, highest_floor
 from areaplan.planning.findings import find_all
+from areaplan.planning.flying_limits import flying_warnings, is_wind_within, wind_findings
 from areaplan.planning.glide import glide_surfaces
 from areaplan.planning.judging import (
     altitude_table,
@@ -17,7 +18,7 @@ from areaplan.planning.judging import (
     tally,
 )
 from areaplan.planning.layers import Layers
-from areaplan.planning.limits import area_cells, as_limit, rule_surfaces, rules_in_force
+from areaplan.planning.limits import area_cells, as_limit, rule_surfaces, sets_in_force
 from areaplan.planning.plan import Plan
 from areaplan.planning.project import Project
 from areaplan.planning.reading import read_layers
@@ -49,10 +50,11 @@ def evaluate(project: Project, progress: Callable[[str], None] = silent) -> Plan
     InputError
         A source or rule file is unusable; with all faults of all sources.
     """
-    rule_sets = load_rule_sets(project.rule_sets, project.rule_paths)
+    loaded = load_rule_sets(project.rule_sets, project.rule_paths)
+    rule_sets = sets_in_force(loaded, project)
+    rules = tuple(rule for one in rule_sets for rule in one.rules)
     layers, ground = read_layers(project, progress)
     is_in_area = area_cells(layers.area.rows[0].geometry, ground)
-    rules = rules_in_force(rule_sets, project.activities)
 
     progress("heights and distances of the rules")
     floor, surfaces = highest_floor(rule_surfaces(rules, layers, ground), ground, is_in_area)
@@ -69,7 +71,8 @@ def evaluate(project: Project, progress: Callable[[str], None] = silent) -> Plan
     table = altitude_table(cells, planned_ft)
     planned = tuple(tallies.at(altitude) for altitude in planned_ft)
     records = _records(layers)
-    findings = find_all(
+    winds = wind_findings(rules, project)
+    places = find_all(
         surfaces,
         airspace.blocking,
         glide,
@@ -90,16 +93,19 @@ def evaluate(project: Project, progress: Callable[[str], None] = silent) -> Plan
         binders=binders,
         volumes=airspace.volumes,
         standoffs=tuple(row.standoff for row in surfaces if row.standoff is not None),
-        verdict=overall_verdict(planned),
+        verdict=overall_verdict(planned, is_wind_within=is_wind_within(winds)),
         planned=planned,
         by_altitude=tuple(tallies.at(altitude) for altitude in table),
         block=find_block(tallies, planned_ft),
         best=best_altitude(tallies, table, planned_ft),
-        findings=findings,
+        findings=(*winds, *places),
         sources=records,
         cautions=CAUTIONS,
-        warnings=all_warnings(
-            project, layers, ground, records, airspace, glide, findings, is_in_area
+        warnings=(
+            *flying_warnings(rules, winds),
+            *all_warnings(
+                project, layers, ground, records, airspace, glide, (*winds, *places), is_in_area
+            ),
         ),
     )
 

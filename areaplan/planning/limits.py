@@ -15,6 +15,7 @@ from areaplan.grid import BoolArray, Float64Array, Int32Array
 from areaplan.planning.ground import Ground, covered, touched, wholly_inside
 from areaplan.planning.layers import Layers
 from areaplan.planning.plan import NOBODY, Limit, Standoff
+from areaplan.planning.project import Project
 from areaplan.planning.things import Things, collect
 from areaplan.rules.model import Counted, Rule, RuleKind, RuleSet
 from areaplan.rules.model import Ground as GroundKind
@@ -72,10 +73,16 @@ def as_limit(rule: Rule) -> Limit:
     )
 
 
-def rules_in_force(rule_sets: Iterable[RuleSet], activities: Sequence[str]) -> tuple[Rule, ...]:
-    """Rules of all sets that apply to what is flown, in the order of the project file."""
+def sets_in_force(rule_sets: Iterable[RuleSet], project: Project) -> tuple[RuleSet, ...]:
+    """The sets with those of their rules that apply to what is flown and to who flies."""
     return tuple(
-        rule for rule_set in rule_sets for rule in rule_set.rules if rule.is_in_force(activities)
+        evolve(
+            one,
+            rules=tuple(
+                rule for rule in one.rules if rule.is_in_force(project.activities, project.flight)
+            ),
+        )
+        for one in rule_sets
     )
 
 
@@ -166,7 +173,7 @@ def _columns(
     local = [ground.frame.geometry_to_local(row.geometry) for row in rows]
     floor = standoff_floor(
         ground.grid,
-        FeatureSet.from_geometries(local, 0.0),
+        FeatureSet.from_geometries(local, 0.0, [row.boundary_accuracy_m or 0.0 for row in rows]),
         radius_m=0.0,
         height_m=math.inf,
         profile="level",

@@ -226,8 +226,9 @@ class Volume:
     upper_text: str
     entry: str  # "open", "two-way radio", "clearance", "no entry", "unknown"
     is_blocking: bool
-    reason: str  # the permission's reason, or why it blocks
+    reason: str  # the permission's or inactivity's reason, or why it blocks, with its hours
     geometry: BaseGeometry  # longitude/latitude
+    hours: str = ""  # as published
 
 
 @frozen(eq=False)

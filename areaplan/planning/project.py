@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 from attrs import field, frozen
 
+from areaplan.rules.asking import Flight
 from areaplan.sources.spec import SourceSpec
 from areaplan.units import Wind
 
@@ -92,6 +93,21 @@ class Permission:
 
 
 @frozen
+class Inactive:
+    """A declared time at which a volume is not active, so that it may be entered.
+
+    `airspace` is the volume's published name; `reason` says how this is known, such as the number
+    of a notice; `begins` and `ends` carry their offset from UTC, and the declaration proves nothing
+    outside them.
+    """
+
+    airspace: str
+    reason: str
+    begins: datetime
+    ends: datetime
+
+
+@frozen
 class Project:
     """One practice area and everything needed to judge it.
 
@@ -108,7 +124,7 @@ class Project:
     planned_altitudes_amsl_ft : tuple of int
         Planned altitudes, whole feet above mean sea level, ascending.
     rule_sets : tuple of str
-        Built-in names ("us", "icao-eu") or paths of policy files as written.
+        Built-in names ("us", "eu") or paths of policy files as written.
     rule_paths : tuple of Path or None
         For each rule set its resolved path, None for a built-in one.
     activities : tuple of str
@@ -126,6 +142,8 @@ class Project:
     sources : tuple of SourceSpec
         Exactly one of kind AREA and one of kind TERRAIN among them.
     permissions : tuple of Permission
+    flight : Flight
+        Whose rules hold: dual, solo, or both, when the stricter decides.
     """
 
     path: Path
@@ -145,3 +163,6 @@ class Project:
     around_m: float
     sources: tuple[SourceSpec, ...]
     permissions: tuple[Permission, ...] = field(default=())
+    planned_time: datetime | None = None
+    inactive: tuple[Inactive, ...] = ()
+    flight: Flight = Flight.BOTH

@@ -8,10 +8,14 @@ from datetime import date
 from pathlib import Path
 from typing import Final
 
+from attrs import evolve
+
 from areaplan.errors import InputError, QuantityError
 from areaplan.fault_words import describe, nearest_fix
+from areaplan.planning._activity_tables import read_inactive, read_planned_time
 from areaplan.planning._source_tables import read_area, read_sources, resolve_file
 from areaplan.planning.project import Aircraft, Margins, Permission, Project
+from areaplan.rules.asking import Flight
 from areaplan.rules.loading import builtin_rule_sets
 from areaplan.toml_quantities import Bounds, read_parsed, read_quantity
 from areaplan.toml_tables import Faults, Table, parse_toml
@@ -151,7 +155,10 @@ def _project(path: Path, sha256: str, whole: Table, today: date) -> Project:
     planned = _planned_altitudes(head)
     rule_sets, rule_paths = _rules(head, folder)
     activities = _activities(head)
-    day = head.day("day") or today
+    flight = head.choice("flight", Flight, default=Flight.BOTH) or Flight.BOTH
+    stated_day = head.day("day")
+    planned_time = read_planned_time(whole, stated_day)
+    day = stated_day or (planned_time.date() if planned_time else today)
     head.refuse_unknown()
     aircraft = _aircraft(whole)
     wind, wind_source = _wind(whole, aircraft)
@@ -173,8 +180,11 @@ def _project(path: Path, sha256: str, whole: Table, today: date) -> Project:
         margins=margins,
         cell_m=cell_m,
         around_m=around_m,
-        sources=(area, *read_sources(whole, folder)),
+        sources=tuple(evolve(spec, day=day) for spec in (area, *read_sources(whole, folder))),
         permissions=_permissions(whole),
+        planned_time=planned_time,
+        inactive=read_inactive(whole),
+        flight=flight,
     )
 
 

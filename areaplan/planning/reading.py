@@ -72,7 +72,7 @@ def read_layers(project: Project, progress: Callable[[str], None]) -> tuple[Laye
         raise InputError(faults)
     places = {place: tuple(layers) for place, layers in found.items()}
     progress("laying the terrain on the grid")
-    return Layers(area=area, terrain=terrain, **cast(Any, places)), _ground(terrain, frame, grid)
+    return Layers(area=area, terrain=terrain, **cast(Any, places)), lay_ground(terrain, frame, grid)
 
 
 def _read_area(project: Project) -> Layer[PracticeArea]:
@@ -80,6 +80,7 @@ def _read_area(project: Project) -> Layer[PracticeArea]:
     return cast("Layer[PracticeArea]", read_source(spec))
 
 
-def _ground(terrain: Terrain, frame: LocalFrame, grid: Grid) -> Ground:
+def lay_ground(terrain: Terrain, frame: LocalFrame, grid: Grid) -> Ground:
+    """The terrain on the grid, as every surface is computed over it."""
     on_grid = terrain.on_grid(grid, frame)
     return Ground(frame, grid, on_grid.lowest_amsl_m, on_grid.highest_amsl_m, on_grid.notes)

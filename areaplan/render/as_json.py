@@ -25,6 +25,7 @@ def plan_as_json(plan: Plan) -> dict[str, Any]:
         "project": project.name,
         "school": project.school,
         "day": project.day.isoformat(),
+        "flight": project.flight.value,
         "verdict": plan.verdict.value,
         "planned": _PLAIN.unstructure(plan.planned),
         "block": _PLAIN.unstructure(plan.block),
@@ -50,6 +51,7 @@ def point_as_json(answer: PointAnswer) -> dict[str, Any]:
         "terrain_amsl_ft": answer.terrain_amsl_ft,
         "legal_floor_amsl_ft": answer.legal_floor_amsl_ft,
         "binding_rule": answer.floor_by.limit.rule if answer.floor_by else None,
+        "binding_confirm": answer.floor_by.limit.confirm if answer.floor_by else None,
         "binding_feature": answer.floor_by.feature if answer.floor_by else None,
         "open_bands_amsl_ft": None
         if answer.bands is None

@@ -147,6 +147,6 @@ def _source(record: SourceRecord, plan: Plan) -> list[str]:
         for path, digest in zip(record.paths, record.sha256, strict=False)
     )
     datum = f"; {said(record.vertical_datum)}" if record.vertical_datum else ""
-    rows = f'<br><span class="small">{record.rows_used} of {record.rows_read} rows used</span>'
+    rows = f'<br><span class="small">{record.counts}</span>'
     edition = f'<br><span class="small">{said(record.edition)}{datum}</span>'
     return [escape(str(record.kind)) + edition, valid, (files or "no file") + rows]

@@ -9,6 +9,7 @@ from typing import Final
 
 from areaplan.planning.plan import Binder, CellClass, Finding, Plan, Shares, Verdict
 from areaplan.planning.point import Band, PointAnswer
+from areaplan.rules.model import Severity
 from areaplan.units import KNOT_MPS
 
 WIDTH: Final = 96
@@ -42,9 +43,14 @@ def percent_up(share: float) -> str:
     return f"{math.ceil(share * 100 - 1e-9)} %"
 
 
+def verdict_text(verdict: Verdict) -> str:
+    """A verdict as people read it."""
+    return _VERDICT_WORDS[verdict]
+
+
 def verdict_line(plan: Plan) -> str:
     """The overall verdict and the block in one line."""
-    words = f"{_VERDICT_WORDS[plan.verdict]} at the planned altitudes; "
+    words = f"{_VERDICT_WORDS[plan.verdict]} at the planned altitudes; {_wind_words(plan)}"
     if plan.block is not None:
         ceiling = plan.block.ceiling_amsl_ft
         upper = "up, no ceiling in the data" if ceiling is None else f"to {feet_text(ceiling)} AMSL"
@@ -55,6 +61,18 @@ def verdict_line(plan: Plan) -> str:
         f"{percent_down(plan.best.legal_and_safe_share)} of the area "
         f"at {feet_text(plan.best.altitude_amsl_ft)} AMSL"
     )
+
+
+def _wind_words(plan: Plan) -> str:
+    """Said before anything good of the ground: a finding without a place is about the wind."""
+    broken = [
+        row.feature
+        for row in plan.findings
+        if row.verdict is Verdict.NOT_MET
+        and row.lat is None
+        and row.limit.severity is not Severity.ADVISORY
+    ]
+    return f"too much wind ({broken[0]}); " if broken else ""
 
 
 def plan_text(plan: Plan) -> str:
@@ -82,19 +100,28 @@ def point_text(answer: PointAnswer, plan: Plan) -> str:
     rows = [
         ("place", f"{answer.lat:.5f}, {answer.lon:.5f}"),
         ("terrain", _or_unknown(answer.terrain_amsl_ft)),
-        ("legal floor", _floor_words(answer)),
+        ("legal floor", floor_words(answer)),
         *_band_rows(answer.bands),
         ("glide needs", _glide_words(answer)),
         ("field", _field_words(answer)),
         ("sectors", _sector_words(answer)),
         (f"at {feet_text(answer.altitude_amsl_ft)}", CLASS_WORDS[answer.cell_class]),
         ("verdict", _VERDICT_WORDS[answer.verdict]),
+        *_confirm_rows(answer),
     ]
     lines = []
     for label, words in rows:
         wrapped = textwrap.wrap(words, WIDTH - 16) or [""]
         lines += [f"{label:<14}  {wrapped[0]}", *(f"{'':<16}{more}" for more in wrapped[1:])]
     return "\n".join([*lines, "", *_bullets(plan.cautions[:2])])
+
+
+def _confirm_rows(answer: PointAnswer) -> list[tuple[str, str]]:
+    """What must be confirmed of the rules that bind at the place, each once."""
+    edges = [(band.floor_by, band.ceiling_by) for band in answer.bands or ()]
+    binders = [answer.floor_by, *(binder for pair in edges for binder in pair)]
+    limits = dict.fromkeys(one.limit for one in binders if one is not None and one.limit.confirm)
+    return [("CONFIRM", f"{limit.rule}: {limit.confirm}") for limit in limits]
 
 
 def _or_unknown(feet: int | None) -> str:
@@ -107,7 +134,8 @@ def _by(binder: Binder | None) -> str:
     return f" ({binder.limit.rule}, {binder.limit.title}: {binder.feature})"
 
 
-def _floor_words(answer: PointAnswer) -> str:
+def floor_words(answer: PointAnswer) -> str:
+    """The legal floor at a place and what sets it."""
     if answer.legal_floor_amsl_ft is None:
         return f"closed at every altitude{_by(answer.floor_by)}" if answer.floor_by else "unknown"
     return _or_unknown(answer.legal_floor_amsl_ft) + _by(answer.floor_by)
@@ -219,8 +247,9 @@ def _source_lines(plan: Plan) -> list[str]:
             for path, digest in zip(record.paths, record.sha256, strict=True)
         )
         ends = f", to {record.expires}" if record.expires else ""
-        counts = f"; {record.rows_used} of {record.rows_read} rows used"
-        sentences.append(f"{record.kind}: {files or 'none'}; {record.edition}{ends}{counts}")
+        sentences.append(
+            f"{record.kind}: {files or 'none'}; {record.edition}{ends}; {record.counts}"
+        )
     return _bullets(sentences)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import Any, Final
 
 from areaplan.fault_words import describe
@@ -13,6 +14,7 @@ from areaplan.rules.model import (
     Entry,
     Example,
     ExampleThing,
+    Flight,
     Ground,
     Rule,
     RuleKind,
@@ -20,7 +22,7 @@ from areaplan.rules.model import (
 )
 from areaplan.toml_quantities import read_parsed
 from areaplan.toml_tables import Table
-from areaplan.units import parse_altitude_amsl, parse_length
+from areaplan.units import parse_altitude_amsl, parse_length, parse_speed
 
 _RADIUS_KEYS: Final = ("radius", "is_radius_inclusive", "counts")
 _AIRSPACE_KEYS: Final = ("airspace_classes", "airspace_types")
@@ -33,6 +35,9 @@ _KEYS_OF_KIND: Final[dict[RuleKind, tuple[str, ...]]] = {
     RuleKind.CLOSED_OVER: ("where",),
     RuleKind.AIRSPACE_ENTRY: (*_AIRSPACE_KEYS, "entry"),
     RuleKind.AIRSPACE_COLUMN: _AIRSPACE_KEYS,
+    RuleKind.WIND_LIMIT: ("wind",),
+    RuleKind.WEATHER_LIMIT: ("visibility", "ceiling"),
+    RuleKind.BRIEFING: (),
 }
 _NO_TOP: Final = (Counted.NOISE, Counted.AIRWAY)
 # Distance from the ground itself is a height rule; places without a top of their own can't be the
@@ -50,7 +55,8 @@ _CLASS_LETTERS: Final = tuple("ABCDEFG")
 def read_rules(top: Table) -> tuple[Rule, ...]:
     """Read every rule of a file; none is built once a fault was noted, here or before."""
     tables = top.tables("rule")
-    if not tables and top.values.get("rule", []) == []:
+    is_made_of_others = "includes" in top.values
+    if not tables and top.values.get("rule", []) == [] and not is_made_of_others:
         top.note_missing("rule", "one [[rule]] table or more", "add a line [[rule]] and its keys")
     seen: set[str] = set()
     rules = []
@@ -80,12 +86,24 @@ def _rule(table: Table, identifier: str) -> Rule | None:
         "severity": severity,
         "where": _where(table) if "where" in keys else tuple(Ground),
         "activity": table.choice("activity", Activity, default=Activity.ANY),
+        "applies_to": table.choice("applies_to", Flight, default=Flight.BOTH),
         **_lengths(table, kind, keys),
         "is_radius_inclusive": table.flag("is_radius_inclusive") if "radius" in keys else False,
         "counts": table.choices("counts", _COUNTED_BY_KIND[kind]) if "radius" in keys else (),
         "airspace_classes": classes,
         "airspace_types": types,
         "entry": _entry(table, severity) if "entry" in keys else None,
+        **_air(table, keys),
+        **read_source_words(table),
+        "examples": tuple(_example(one) for one in table.tables("example")),
+    }
+    table.refuse_unknown(f'a "{kind}" rule')
+    return None if table.faults.noted else Rule(**fields)
+
+
+def read_source_words(table: Table) -> dict[str, Any]:
+    """Read where a sentence stands, the sentence, and how sure it is: the same keys everywhere."""
+    return {
         "document": table.prose("document"),
         "section": table.prose("section"),
         "edition": table.prose("edition"),
@@ -93,15 +111,36 @@ def _rule(table: Table, identifier: str) -> Rule | None:
         "quote": table.prose("quote"),
         "reading": table.prose("reading", default=""),
         "confirm": table.prose("confirm", default=""),
-        "examples": tuple(_example(one) for one in table.tables("example")),
     }
-    table.refuse_unknown(f'a "{kind}" rule')
-    return None if table.faults.noted else Rule(**fields)
+
+
+def _air(table: Table, keys: tuple[str, ...]) -> dict[str, Any]:
+    """Wind, visibility and ceiling; None where the kind has none, and "" for the text."""
+    found: dict[str, Any] = {
+        "wind_mps": _above_zero(table, "wind", parse_speed) if "wind" in keys else None,
+        "visibility_m": None,
+        "ceiling_agl_m": None,
+    }
+    if "visibility" in keys:
+        if not table.has("visibility") and not table.has("ceiling"):
+            table.note_missing("visibility", "visibility or ceiling, or both", "add one of them")
+        if table.has("visibility"):
+            found["visibility_m"] = _above_zero(table, "visibility", parse_length)
+        if table.has("ceiling"):
+            found["ceiling_agl_m"] = _above_zero(table, "ceiling", parse_length)
+    return found | {f"{key}_text": printed(table, key) for key in ("wind", "visibility", "ceiling")}
+
+
+def _above_zero(table: Table, key: str, parse: Callable[[object], float]) -> float | None:
+    value = read_parsed(table, key, parse, "...")
+    if value == 0.0:
+        table.note(key, "0", "more than 0", "take the rule out if there is no limit")
+    return value
 
 
 def _lengths(table: Table, kind: RuleKind, keys: tuple[str, ...]) -> dict[str, Any]:
     unit = table.prose("binding_unit", default="") if "binding_unit" in keys else ""
-    if unit and not any("(" in _printed(table, key) for key in ("height", "radius")):
+    if unit and not any("(" in printed(table, key) for key in ("height", "radius")):
         expected = "nothing, as neither height nor radius is a printed pair"
         table.note("binding_unit", describe(unit), expected, "take it out")
     height_m = radius_m = None
@@ -114,14 +153,15 @@ def _lengths(table: Table, kind: RuleKind, keys: tuple[str, ...]) -> dict[str, A
         table.note("radius", "0", "a length above 0", "compare with the document")
     return {
         "height_m": height_m,
-        "height_text": _printed(table, "height"),
+        "height_text": printed(table, "height"),
         "radius_m": radius_m,
-        "radius_text": _printed(table, "radius"),
+        "radius_text": printed(table, "radius"),
         "binding_unit": unit,
     }
 
 
-def _printed(table: Table, key: str) -> str:
+def printed(table: Table, key: str) -> str:
+    """The text of a quantity as the file prints it; "" where there is none."""
     text = table.values.get(key)
     return " ".join(text.split()) if isinstance(text, str) else ""
 

@@ -8,8 +8,11 @@ from importlib import resources
 from pathlib import Path
 from typing import Final
 
+from attrs import evolve
+
 from areaplan.errors import Fault, InputError
 from areaplan.fault_words import describe, nearest_fix, one_of
+from areaplan.rules._flying_reader import read_manoeuvres, read_weather
 from areaplan.rules._rule_reader import read_rules
 from areaplan.rules.model import RuleSet
 from areaplan.toml_tables import Faults, Table, parse_toml
@@ -49,7 +52,16 @@ def load_rule_set(name: str, path: Path | None = None) -> RuleSet:
         No such set or file, not TOML, or any key missing, unknown or wrong; with every fault.
     """
     place = f"built-in rules {name}" if path is None else str(path)
-    content = _read(name, path, place)
+    return _built(_read(name, path, place), place, path)
+
+
+def builtin_manoeuvres() -> RuleSet:
+    """The manoeuvres that come with areaplan: completion heights of handbook and test standards."""
+    file = resources.files("areaplan.rules").joinpath("manoeuvres", "handbook.toml")
+    return _built(file.read_bytes(), "built-in manoeuvres", None)
+
+
+def _built(content: bytes, place: str, path: Path | None) -> RuleSet:
     values = parse_toml(
         place,
         content,
@@ -62,18 +74,40 @@ def load_rule_set(name: str, path: Path | None = None) -> RuleSet:
         title=top.prose("title"),
         authority=top.prose("authority"),
         rules=read_rules(top),
+        weather=read_weather(top),
+        manoeuvres=read_manoeuvres(top),
         notes=top.passages("notes"),
         types_ruled_by_class=tuple(code.upper() for code in top.passages("types_ruled_by_class")),
         path=path,
         sha256=hashlib.sha256(content).hexdigest(),
     )
+    # Only built-in sets are made of others: a school's file adds to the law, it does not carry it.
+    included = top.passages("includes") if path is None else ()
     top.refuse_unknown("a rule set")
     if path is not None and rule_set.id in builtin_rule_sets():
         fix = "give the file an id of its own"
         top.note("id", describe(rule_set.id), "no built-in set's name", fix)
     if top.faults.noted:
         raise InputError(top.faults.noted)
-    return rule_set
+    return _with_included(rule_set, [load_rule_set(name) for name in included])
+
+
+def _with_included(rule_set: RuleSet, included: Sequence[RuleSet]) -> RuleSet:
+    """The rules of other sets before a set's own."""
+    if not included:
+        return rule_set
+    parts = (*included, rule_set)
+    digests = "".join(one.sha256 for one in parts)
+    return evolve(
+        rule_set,
+        rules=tuple(rule for one in parts for rule in one.rules),
+        weather=tuple(row for one in parts for row in one.weather),
+        notes=tuple(dict.fromkeys(note for one in (rule_set, *included) for note in one.notes)),
+        types_ruled_by_class=tuple(
+            dict.fromkeys(code for one in parts for code in one.types_ruled_by_class)
+        ),
+        sha256=hashlib.sha256(digests.encode("ascii")).hexdigest(),
+    )
 
 
 def load_rule_sets(names: Sequence[str], paths: Sequence[Path | None]) -> tuple[RuleSet, ...]:

@@ -13,6 +13,11 @@ from pathlib import Path
 
 from attrs import field, frozen, validators
 
+from areaplan.rules.asking import Activity as Activity
+from areaplan.rules.asking import Flight as Flight
+from areaplan.rules.asking import Severity as Severity
+from areaplan.rules.flying import Manoeuvre, WeatherMinimum
+
 
 class RuleKind(StrEnum):
     """How a rule limits the aircraft; the `kind` key of a `[[rule]]` table."""
@@ -33,14 +38,12 @@ class RuleKind(StrEnum):
     """What a volume of the given classes or types asks of whoever enters."""
     AIRSPACE_COLUMN = "airspace column"
     """Closed at every altitude within the sides of surface areas of the given classes or types."""
-
-
-class Severity(StrEnum):
-    """Who asks for it. Law and policy close a place; an advisory only cautions."""
-
-    LAW = "law"
-    POLICY = "policy"
-    ADVISORY = "advisory"
+    WIND_LIMIT = "wind limit"
+    """Nobody flies in more wind than this: judged against the wind of the project."""
+    WEATHER_LIMIT = "weather limit"
+    """Least visibility, least ceiling, or both: told, not judged: no file knows today's."""
+    BRIEFING = "for the briefing"
+    """A sentence that every flight obeys and no map can judge: told, never judged."""
 
 
 class Counted(StrEnum):
@@ -68,13 +71,6 @@ class Ground(StrEnum):
     ASSEMBLY = "assembly"
     SPARSE = "sparse"
     OTHER = "other"
-
-
-class Activity(StrEnum):
-    """Which flying a rule is about."""
-
-    ANY = "any"
-    AEROBATIC = "aerobatic"
 
 
 class Entry(StrEnum):
@@ -160,6 +156,8 @@ class Rule:
         Where the aircraft must be for the rule to apply; all four for "anywhere".
     activity : Activity
         Which flying it is about.
+    applies_to : Flight
+        Who must be flying for the rule to apply.
     height_m : float or None
         Metres; positive infinity for "unlimited"; None for kinds without a height.
     height_text : str
@@ -178,6 +176,15 @@ class Rule:
         Class letters and published type codes, upper case; for the airspace kinds.
     entry : Entry or None
         What the airspace asks; for AIRSPACE_ENTRY.
+    wind_mps : float or None
+        Greatest wind, metres a second; for WIND_LIMIT.
+    wind_text : str
+        As printed, "" without a wind.
+    visibility_m, ceiling_agl_m : float or None
+        Least flight visibility, and least height of the lowest broken cloud above the ground,
+        metres; for WEATHER_LIMIT, where either may be None.
+    visibility_text, ceiling_text : str
+        As printed, "" without.
     document, section, edition : str
         Where the sentence stands.
     last_checked : date
@@ -200,6 +207,7 @@ class Rule:
     severity: Severity
     where: tuple[Ground, ...] = field(validator=validators.min_len(1))
     activity: Activity
+    applies_to: Flight
     height_m: float | None = field(validator=validators.optional(validators.ge(0.0)))
     height_text: str
     radius_m: float | None = field(validator=validators.optional(validators.gt(0.0)))
@@ -210,6 +218,12 @@ class Rule:
     airspace_classes: tuple[str, ...]
     airspace_types: tuple[str, ...]
     entry: Entry | None
+    wind_mps: float | None = field(validator=validators.optional(validators.gt(0.0)))
+    wind_text: str
+    visibility_m: float | None = field(validator=validators.optional(validators.gt(0.0)))
+    visibility_text: str
+    ceiling_agl_m: float | None = field(validator=validators.optional(validators.gt(0.0)))
+    ceiling_text: str
     document: str = field(validator=validators.min_len(1))
     section: str = field(validator=validators.min_len(1))
     edition: str = field(validator=validators.min_len(1))
@@ -224,9 +238,10 @@ class Rule:
         """Document, section and edition in one line."""
         return f"{self.document} {self.section}, {self.edition}"
 
-    def is_in_force(self, activities: Collection[str]) -> bool:
-        """Whether the rule is about any of a project's activities."""
-        return self.activity is Activity.ANY or self.activity in activities
+    def is_in_force(self, activities: Collection[str], flight: Flight = Flight.BOTH) -> bool:
+        """Whether the rule is about any of a project's activities, and about who flies."""
+        is_flown = self.activity is Activity.ANY or self.activity in activities
+        return is_flown and (Flight.BOTH in (self.applies_to, flight) or self.applies_to is flight)
 
 
 @frozen
@@ -240,7 +255,12 @@ class RuleSet:
     title, authority : str
         What it is and who issues it.
     rules : tuple of Rule
-        In file order.
+        In file order; those of included sets first.
+    weather : tuple of WeatherMinimum
+        Least weather for visual flight, for each class from the lowest layer up; none where the set
+        does not hold the table.
+    manoeuvres : tuple of Manoeuvre
+        Heights of manoeuvres; a school's own beside those that come with areaplan.
     notes : tuple of str
         What a reader must know about the set as a whole, such as rules that it does not hold.
     types_ruled_by_class : tuple of str
@@ -249,13 +269,15 @@ class RuleSet:
     path : Path or None
         The file, None for a built-in set.
     sha256 : str
-        Hexadecimal digest of the file.
+        Hexadecimal digest of the file; of a set that includes others, of all their files.
     """
 
     id: str
     title: str
     authority: str
     rules: tuple[Rule, ...]
+    weather: tuple[WeatherMinimum, ...]
+    manoeuvres: tuple[Manoeuvre, ...]
     notes: tuple[str, ...]
     types_ruled_by_class: tuple[str, ...]
     path: Path | None

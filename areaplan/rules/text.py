@@ -12,11 +12,23 @@ from typing import Any, Final
 
 import attrs
 
-from areaplan.rules.model import Activity, Counted, Example, Ground, Rule, RuleKind, RuleSet
+from areaplan.rules.flying import Manoeuvre, WeatherMinimum
+from areaplan.rules.model import (
+    Activity,
+    Counted,
+    Example,
+    Flight,
+    Ground,
+    Rule,
+    RuleKind,
+    RuleSet,
+)
+from areaplan.units import feet_down, feet_up
 
 _WIDTH: Final = 96
 _UNLIMITED: Final = "unlimited"
-_GROUND_WORDS: Final = {
+WEATHER_HEADING: Final = "Weather for visual flight, by day, from the lowest layer of each class up"
+GROUND_WORDS: Final = {
     Ground.CONGESTED: "congested areas",
     Ground.ASSEMBLY: "open-air assemblies",
     Ground.SPARSE: "open water and sparse country",
@@ -52,6 +64,16 @@ def limit_in_words(rule: Rule) -> str:
         return "high enough to land without undue hazard if the engine fails"
     if rule.kind is RuleKind.CLOSED_OVER:
         return "closed at every altitude"
+    if rule.kind is RuleKind.WIND_LIMIT:
+        return f"no more wind than {rule.wind_text}"
+    if rule.kind is RuleKind.WEATHER_LIMIT:
+        least = [
+            *([f"flight visibility {rule.visibility_text}"] if rule.visibility_text else []),
+            *([f"ceiling {rule.ceiling_text} above the ground"] if rule.ceiling_text else []),
+        ]
+        return f"at least {_listed(least, 'and')}"
+    if rule.kind is RuleKind.BRIEFING:
+        return "for the briefing: no map can judge it"
     if rule.kind is RuleKind.AIRSPACE_COLUMN:
         return f"closed at every altitude within the sides of surface areas: {volumes}"
     return f"{volumes}: {rule.entry}"
@@ -75,27 +97,106 @@ def describe_rule_set(rule_set: RuleSet) -> list[str]:
         lines += _wrapped(note, bullet="- ")
     for rule in rule_set.rules:
         lines += ["", *describe_rule(rule)]
+    if rule_set.weather:
+        lines += ["", *_wrapped(WEATHER_HEADING)]
+    for row in rule_set.weather:
+        lines += ["", *describe_weather(row)]
+    if rule_set.manoeuvres:
+        lines += ["", *_wrapped("Manoeuvres and their heights")]
+    for manoeuvre in rule_set.manoeuvres:
+        lines += ["", *describe_manoeuvre(manoeuvre)]
     return lines
+
+
+def asked_in_words(rule: Rule) -> str:
+    """Say who asks, over which ground, and of which flying."""
+    where = "anywhere"
+    if len(rule.where) < len(Ground):
+        where = "over " + _listed([GROUND_WORDS[ground] for ground in rule.where], "and")
+    flying = "aerobatic flight only" if rule.activity is Activity.AEROBATIC else "any flight"
+    if rule.applies_to is not Flight.BOTH:
+        flying += f", {rule.applies_to} only"
+    return f"Asked by: {rule.severity}. Applies: {where}; {flying}."
+
+
+def binding_in_words(rule: Rule) -> str:
+    """The limit in one line, with the unit that binds where the text prints a pair."""
+    binds = f" (the figure in {rule.binding_unit} binds)" if rule.binding_unit else ""
+    return limit_in_words(rule) + binds
 
 
 def describe_rule(rule: Rule) -> list[str]:
     """Write one rule out in plain text, at most 96 characters a line."""
-    where = "anywhere"
-    if len(rule.where) < len(Ground):
-        where = "over " + _listed([_GROUND_WORDS[ground] for ground in rule.where], "and")
-    flying = "aerobatic flight only" if rule.activity is Activity.AEROBATIC else "any flight"
-    binds = f" (the figure in {rule.binding_unit} binds)" if rule.binding_unit else ""
-    lines = [
+    return [
         *_wrapped(f"{rule.title}  [{rule.id}]"),
-        *_wrapped(f"{limit_in_words(rule)}{binds}", indent=2),
-        *_wrapped(f"Asked by: {rule.severity}. Applies: {where}; {flying}.", indent=2),
-        *_wrapped(f"“{rule.quote}”", indent=2),
-        *_wrapped(f"{rule.citation}. Last checked {rule.last_checked.isoformat()}.", indent=2),
+        *_wrapped(binding_in_words(rule), indent=2),
+        *_wrapped(asked_in_words(rule), indent=2),
+        *_source_lines(rule),
     ]
-    if rule.reading:
-        lines += _wrapped(f"Read as: {rule.reading}", indent=2)
-    if rule.confirm:
-        lines += _wrapped(f"CONFIRM: {rule.confirm}", indent=2)
+
+
+def weather_in_words(row: WeatherMinimum) -> str:
+    """Say a row of the visual weather table in one line, its numbers as printed in the file."""
+    cloud = (
+        f"{row.below_cloud_text} below cloud, {row.above_cloud_text} above, "
+        f"{row.beside_cloud_text} beside"
+    )
+    if row.below_cloud_m == row.above_cloud_m == row.beside_cloud_m == 0.0:
+        cloud = "clear of cloud"
+    letters = _listed(list(row.airspace_classes), "and")
+    return f"Class {letters}: visibility {row.visibility_text}; {cloud}."
+
+
+def describe_weather(row: WeatherMinimum) -> list[str]:
+    """Write one row of the visual weather table out, at most 96 characters a line."""
+    return [
+        *_wrapped(f"{row.title}  [{row.id}]"),
+        *_wrapped(weather_in_words(row), indent=2),
+        *_source_lines(row),
+    ]
+
+
+def manoeuvre_in_words(row: Manoeuvre) -> str:
+    """Say the heights of a manoeuvre in one line, its limits as printed in the file."""
+    asked = []
+    if row.completion_text:
+        asked.append(f"never below {row.completion_text} above the surface")
+    if row.top_text:
+        asked.append(f"never above {row.top_text}")
+    if row.above_highest_text:
+        asked.append(
+            f"at least {row.above_highest_text} above the highest thing within {row.within_text}"
+        )
+    if row.lowest_amsl_m is not None:
+        asked.append(f"not below {feet_up(row.lowest_amsl_m):,} ft AMSL")
+    if row.highest_amsl_m is not None:
+        asked.append(f"not above {feet_down(row.highest_amsl_m):,} ft AMSL")
+    heights = (
+        f"uses {feet_up(row.height_used_m):,} ft below and {feet_up(row.height_gained_m):,} ft "
+        f"above the entry ({row.heights_source})"
+    )
+    return f"{_listed(asked, 'and') or 'as the rules in force ask'}; {heights}."
+
+
+def describe_manoeuvre(row: Manoeuvre) -> list[str]:
+    """Write a manoeuvre out in plain text, at most 96 characters a line."""
+    return [
+        *_wrapped(f"{row.title}  [{row.id}]"),
+        *_wrapped(manoeuvre_in_words(row), indent=2),
+        *_wrapped(f"Asked by: {row.severity}; {row.applies_to}.", indent=2),
+        *_source_lines(row),
+    ]
+
+
+def _source_lines(row: Rule | WeatherMinimum | Manoeuvre) -> list[str]:
+    lines = [
+        *_wrapped(f"“{row.quote}”", indent=2),
+        *_wrapped(f"{row.citation}. Last checked {row.last_checked.isoformat()}.", indent=2),
+    ]
+    if row.reading:
+        lines += _wrapped(f"Read as: {row.reading}", indent=2)
+    if row.confirm:
+        lines += _wrapped(f"CONFIRM: {row.confirm}", indent=2)
     return lines
 
 

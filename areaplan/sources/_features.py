@@ -36,6 +36,9 @@ class Feature:
         Published identifier, for instance "way/127125424"; "" when only the position tells.
     origin : str
         What tells it from a feature of the same position in the same source; "" when none is.
+    vertex_heights_m : tuple of float or None
+        Lowest and highest height that its vertices carry, metres above what its file says; None
+        where they carry none, and for all formats but KML.
     """
 
     file: str
@@ -46,6 +49,7 @@ class Feature:
     is_openstreetmap: bool = False
     reference: str = ""
     origin: str = ""
+    vertex_heights_m: tuple[float, float] | None = None
 
     @property
     def name(self) -> str:

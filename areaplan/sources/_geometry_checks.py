@@ -60,6 +60,30 @@ def checked_geometries(
     return geometries, [fault_at(index, *found[index]) for index in sorted(found)]
 
 
+def vertex_heights(blobs: NDArray[Any]) -> list[tuple[float, float] | None]:
+    """Lowest and highest height that the vertices of each geometry carry; None where not all do.
+
+    Parameters
+    ----------
+    blobs : array of object
+        Well-known binary of each feature that was found sound.
+    """
+    geometries = shapely.from_wkb(np.asarray(blobs, dtype=object), on_invalid="ignore")
+    ranges: list[tuple[float, float] | None] = [None] * len(geometries)
+    with_heights = np.flatnonzero(shapely.has_z(geometries))
+    if len(with_heights) == 0:
+        return ranges
+    xyz, owner = shapely.get_coordinates(
+        geometries[with_heights], include_z=True, return_index=True
+    )
+    first = np.flatnonzero(np.diff(owner, prepend=-1))
+    low, high = (ufunc.reduceat(xyz[:, 2], first) for ufunc in (np.minimum, np.maximum))
+    for index, lowest, highest in zip(with_heights.tolist(), low, high, strict=True):
+        if np.isfinite(lowest) and np.isfinite(highest):
+            ranges[index] = (float(lowest), float(highest))
+    return ranges
+
+
 def kinds_in_words(dimensions: frozenset[int]) -> str:
     """Name what is accepted, for instance "points or polygons"."""
     return " or ".join(_KINDS[dimension] for dimension in sorted(dimensions))

@@ -20,8 +20,8 @@ from areaplan.units import FOOT_M
 DAT_CHARS: Final = 127  # the last column that carries anything; published rows have 128
 # Add and change as seen in published rows; "D" (dismantle) is from memory.
 _ACTIONS: Final = {"A": False, "C": False, "D": True, "": False}
-_MAX_TOP_AGL_FT: Final = 3300.0
-_AMSL_RANGE_FT: Final = (-1500.0, 33_000.0)  # from below the Dead Sea shore to above Everest
+MAX_TOP_AGL_FT: Final = 3300.0
+AMSL_RANGE_FT: Final = (-1500.0, 33_000.0)  # from below the Dead Sea shore to above Everest
 _INTEGER: Final = re.compile(r"[+-]?[0-9]+")
 _DECIMAL: Final = re.compile(r"[0-9]+(\.[0-9]*)?")
 _DMS: Final = re.compile(r"(\d{1,3}) +(\d{1,2}) +(\d{1,2}(?:\.\d*)?) *([NSEW])")
@@ -150,8 +150,8 @@ def plain_obstacle(row: Mapping[str, object], lat: object, lon: object, word: st
     """
     latitude = _plain_degrees(lat, "lat", 90.0)
     longitude = _plain_degrees(lon, "lon", 180.0)
-    agl_m = _length_m(row, "top_agl", 0.0, _MAX_TOP_AGL_FT)
-    amsl_m = _length_m(row, "top_amsl", *_AMSL_RANGE_FT)
+    agl_m = _length_m(row, "top_agl", 0.0, MAX_TOP_AGL_FT)
+    amsl_m = _length_m(row, "top_amsl", *AMSL_RANGE_FT)
     if agl_m is None and amsl_m is None:
         raise RowError("no height: neither top_agl_ft, top_agl_m, top_amsl_ft nor top_amsl_m")
     accuracy = accuracy_of_metres(
@@ -186,8 +186,8 @@ def _published(
     status = {"O": True, "U": False, "": None}
     if verified.strip() not in status:
         raise RowError(f"verification {shown(verified)} is neither O nor U")
-    agl_m = _feet(agl, "AGL", 0.0, _MAX_TOP_AGL_FT) * FOOT_M
-    amsl_m = _feet(amsl, "AMSL", *_AMSL_RANGE_FT) * FOOT_M
+    agl_m = _feet(agl, "AGL", 0.0, MAX_TOP_AGL_FT) * FOOT_M
+    amsl_m = _feet(amsl, "AMSL", *AMSL_RANGE_FT) * FOOT_M
     return _obstacle(
         name, clean_text(kind, 40), (lat, lon), (agl_m, amsl_m), meant, status[verified.strip()]
     )

@@ -23,7 +23,7 @@ from areaplan.sources._files import (
     sha256_of,
 )
 from areaplan.sources._formats import FORMATS, SAVE_AGAIN, Format, check_container
-from areaplan.sources._geometry_checks import checked_geometries
+from areaplan.sources._geometry_checks import checked_geometries, vertex_heights
 from areaplan.sources._text import clean_name, shown
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ def read_vector(
     Returns
     -------
     FeatureTable
-        In file order; heights carried by vertices are dropped.
+        In file order; geometries are plane, the heights of their vertices are kept as a range.
 
     Raises
     ------
@@ -218,6 +218,9 @@ def _checked_features(
     ]
     if faults:
         return (), tuple(faults)
+    # Only KML says from what the heights of its vertices are measured.
+    has_heights = source.kind is FORMATS[".kml"]
+    heights = vertex_heights(raw.blobs) if has_heights else [None] * len(raw.blobs)
     columns = raw.attributes[0] if raw.attributes else {}
     is_openstreetmap = not _OPENSTREETMAP_COLUMNS.isdisjoint(columns)
     features = (
@@ -230,9 +233,10 @@ def _checked_features(
             is_openstreetmap,
             raw.references[number - 1],
             origin=clean_name(source.label),
+            vertex_heights_m=height_range,
         )
-        for number, (row, geometry) in enumerate(
-            zip(raw.attributes, geometries, strict=True), start=1
+        for number, (row, geometry, height_range) in enumerate(
+            zip(raw.attributes, geometries, heights, strict=True), start=1
         )
     )
     return tuple(features), ()

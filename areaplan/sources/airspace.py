@@ -6,21 +6,28 @@ import math
 from collections.abc import Collection
 from typing import Final
 
-from areaplan.errors import InputError, QuantityError
+from areaplan.sources._aixm_xml import is_aixm_file
 from areaplan.sources._assembly import convert_all, gather, make_layer
 from areaplan.sources._columns import number_of, text_of
+from areaplan.sources._drawn_limits import (
+    drawn_accuracy_m,
+    drawn_limits,
+    has_drawn_limits,
+    has_uneven_top,
+    limit_error,
+)
 from areaplan.sources._features import Feature
 from areaplan.sources._text import shown
 from areaplan.sources._vector import LonLatBox
+from areaplan.sources.aixm import read_aixm_airspace
 from areaplan.sources.layers import AirspaceVolume, Layer
 from areaplan.sources.spec import SourceSpec
-from areaplan.units import FLIGHT_LEVEL_M, FOOT_M, Height, HeightReference, parse_height
+from areaplan.units import FLIGHT_LEVEL_M, FOOT_M, Height, HeightReference
 
 _POLYGONS: Final = frozenset({2})
 _CLASSES: Final = frozenset("ABCDEFG")
 _MISSING: Final = -9998.0  # how the published tables write "no value"
 _PUBLISHED_KEYS: Final = frozenset({"lower_val", "upper_val", "lower_code", "upper_code"})
-_PLAIN_KEYS: Final = frozenset({"lower", "upper"})
 _REFERENCES: Final = {
     "MSL": HeightReference.AMSL,
     "AMSL": HeightReference.AMSL,
@@ -42,7 +49,10 @@ def read_airspace(spec: SourceSpec, clip_lonlat: LonLatBox | None = None) -> Lay
     Two forms of attributes are read. The published form of class and special-use airspace has
     NAME, CLASS, LOCAL_TYPE or TYPE_CODE, UPPER_DESC, UPPER_VAL, UPPER_UOM, UPPER_CODE, the same for
     LOWER, and TIMESOFUSE. The plain form has `name`, `class`, `type`, `lower` and `upper` as text
-    with unit and reference, such as "1500 ft AMSL", "FL 65", "SFC" or "UNL", and `hours`.
+    with unit and reference, such as "1500 ft AMSL", "FL 65", "SFC" or "UNL", and `hours`; an
+    `accuracy` of the boundary as a length with unit; instead of the texts, a KML polygon may be
+    extruded, see `areaplan.sources._drawn_limits.drawn_limits`. AIXM messages (.xml) are read by
+    `areaplan.sources.aixm.read_aixm_airspace`.
 
     Parameters
     ----------
@@ -63,12 +73,17 @@ def read_airspace(spec: SourceSpec, clip_lonlat: LonLatBox | None = None) -> Lay
         A file or feature is not usable; a unit, reference or class is not known; a floor lies
         above its ceiling; a volume has neither class nor type.
     """
+    if any(map(is_aixm_file, spec.paths)):
+        return read_aixm_airspace(spec, clip_lonlat)
     gathered = gather(spec, _POLYGONS, clip_lonlat)
     rows = convert_all(gathered.features, _volume)
     notes: list[str] = []
     unknown = [row.name for row in rows if row.lower is None or row.upper is None]
     if unknown:
         notes.append(f"{len(unknown)} volumes have a limit that is not known: {', '.join(unknown)}")
+    uneven = [f.label for f in gathered.features if has_uneven_top(f)]
+    if uneven:
+        notes.append(f"drawn with an uneven top, of which the highest counts: {', '.join(uneven)}")
     odd = [f.label for f in gathered.features if text_of(f, "upper_desc") not in _INCLUSIVE]
     if odd:
         notes.append(
@@ -84,14 +99,14 @@ def _volume(feature: Feature) -> AirspaceVolume:
         lower = _published_limit(feature, "lower")
         upper = _published_limit(feature, "upper")
         type_code = text_of(feature, "local_type", "type_code", max_chars=40)
-    elif keys & _PLAIN_KEYS:
-        lower = _plain_limit(feature, "lower")
-        upper = _plain_limit(feature, "upper")
+    elif has_drawn_limits(feature):
+        lower, upper = drawn_limits(feature)
         type_code = text_of(feature, "type", max_chars=40)
     else:
         raise feature.error(
             "it has no limits",
-            "UPPER_VAL and LOWER_VAL as published, or upper and lower as text",
+            "UPPER_VAL and LOWER_VAL as published, upper and lower as text, or an extruded KML "
+            "polygon",
             'add, for instance, lower = "SFC" and upper = "2500 ft AMSL"',
         )
     airspace_class = _class(feature)
@@ -111,6 +126,7 @@ def _volume(feature: Feature) -> AirspaceVolume:
         upper=upper,
         upper_is_inclusive=_INCLUSIVE.get(text_of(feature, "upper_desc"), True),
         hours=text_of(feature, "timesofuse", "hours"),
+        boundary_accuracy_m=drawn_accuracy_m(feature),
     )
 
 
@@ -129,7 +145,7 @@ def _published_limit(feature: Feature, side: str) -> Height | None:
     is_given = text_of(feature, f"{side}_val") != ""
     number = number_of(value)
     if is_given and number is None:
-        raise _limit_error(feature, side, f"{side.upper()}_VAL = {shown(value)}", "a number")
+        raise limit_error(feature, side, f"{side.upper()}_VAL = {shown(value)}", "a number")
     if number == _MISSING:
         number = None
     code = _code(feature, f"{side}_code", _REFERENCES)
@@ -137,7 +153,7 @@ def _published_limit(feature: Feature, side: str) -> Height | None:
     reference = _REFERENCES.get(code)
     if reference is HeightReference.UNL:
         if side == "lower":
-            raise _limit_error(feature, side, f"LOWER_CODE = {shown(code)}", "a lower limit")
+            raise limit_error(feature, side, f"LOWER_CODE = {shown(code)}", "a lower limit")
         return Height(math.inf, HeightReference.UNL)
     if reference is HeightReference.SFC and (number == 0.0 or (number is None and side == "lower")):
         return Height(0.0, HeightReference.SFC)
@@ -145,7 +161,7 @@ def _published_limit(feature: Feature, side: str) -> Height | None:
         return None
     if not unit or reference is None:
         found = f"{side.upper()}_VAL = {number:g} without unit or reference"
-        raise _limit_error(feature, side, found, "UOM FT, FL or M and CODE MSL, AGL, SFC or STD")
+        raise limit_error(feature, side, found, "UOM FT, FL or M and CODE MSL, AGL, SFC or STD")
     if unit == "FL":
         reference = HeightReference.FL
     elif reference is HeightReference.SFC:  # a height above the surface, for instance 700 SFC
@@ -153,7 +169,7 @@ def _published_limit(feature: Feature, side: str) -> Height | None:
     height = Height(number * _UNITS_M[unit], reference)
     if not _RANGE_M[0] <= height.value_m <= _RANGE_M[1]:
         found = f"{side.upper()}_VAL = {number:g} {unit}"
-        raise _limit_error(feature, side, found, "a height at which aircraft fly")
+        raise limit_error(feature, side, found, "a height at which aircraft fly")
     return height
 
 
@@ -163,28 +179,10 @@ def _code(feature: Feature, key: str, known: Collection[str]) -> str:
     if number_of(code) == _MISSING:
         return ""
     if code and code not in known:
-        raise _limit_error(
+        raise limit_error(
             feature, key, f"{key.upper()} = {shown(code)}", f"one of {', '.join(known)}"
         )
     return code
-
-
-def _plain_limit(feature: Feature, side: str) -> Height | None:
-    text = text_of(feature, side)
-    if not text:
-        return None
-    try:
-        height = parse_height(text)
-    except QuantityError as error:
-        raise _limit_error(feature, side, f"{side} = {error.found}", error.expected) from error
-    if side == "lower" and height.reference is HeightReference.UNL:
-        raise _limit_error(feature, side, "lower = UNL", "a lower limit")
-    return height
-
-
-def _limit_error(feature: Feature, side: str, found: str, expected: str) -> InputError:
-    fix = "correct the limit from the current publication"
-    return feature.error(found, f"{expected} for {side.replace('_', ' ')}", fix)
 
 
 def _check_order(feature: Feature, lower: Height | None, upper: Height | None) -> None:

@@ -13,6 +13,7 @@ from typing import Generic, TypeVar
 from attrs import field, frozen
 from shapely.geometry.base import BaseGeometry
 
+from areaplan.sources.activity import ActiveTime
 from areaplan.units import Height
 
 
@@ -56,7 +57,7 @@ class SourceRecord:
     vertical_datum : str
         For instance "EGM96" or "NAVD88"; empty when the data carry no heights.
     rows_read, rows_used, rows_rejected : int
-        Counts; a rejected row is named in `notes`.
+        Counts; a rejected row is named in `notes`, and is missing or UNKNOWN where it lies.
     notes : tuple of str
         What a person must know about this reading: assumed heights, rejected rows and why.
     """
@@ -72,6 +73,12 @@ class SourceRecord:
     rows_used: int = 0
     rows_rejected: int = 0
     notes: tuple[str, ...] = ()
+
+    @property
+    def counts(self) -> str:
+        """Rows read, used and rejected in words, such as "19 of 20 rows used, 1 rejected"."""
+        rejected = f", {self.rows_rejected} rejected" if self.rows_rejected else ""
+        return f"{self.rows_used} of {self.rows_read} rows used{rejected}"
 
     def is_expired(self, on: date) -> bool:
         """Whether the publisher's validity has ended before a day."""
@@ -199,6 +206,11 @@ class AirspaceVolume:
         False for "to but not including".
     hours : str
         Hours of use as published, "" when not given.
+    boundary_accuracy_m : float or None
+        Published accuracy of its boundary, metres; None when not stated.
+    active : tuple of ActiveTime or None
+        The published hours where all of them are readable by machine; None otherwise: then the
+        volume counts as active all the time.
     """
 
     name: str
@@ -209,6 +221,8 @@ class AirspaceVolume:
     upper: Height | None
     upper_is_inclusive: bool
     hours: str = ""
+    boundary_accuracy_m: float | None = None
+    active: tuple[ActiveTime, ...] | None = None
 
 
 @frozen

@@ -9,6 +9,8 @@ from attrs import evolve
 
 from areaplan.errors import InputError
 from areaplan.geodesy import distance_and_bearing
+from areaplan.sources._aixm_obstacles import read_aixm_obstacles
+from areaplan.sources._aixm_xml import is_aixm_file
 from areaplan.sources._assembly import Gathered, clip_for, make_layer
 from areaplan.sources._columns import stated_top_m, text_of
 from areaplan.sources._features import Feature, FeatureTable
@@ -31,9 +33,9 @@ def read_obstacles(spec: SourceSpec, clip_lonlat: LonLatBox | None = None) -> La
     """Read one or more obstacle tables.
 
     By its ending a file is the fixed-width government file (.dat), a table (.csv: the published
-    form or the plain one, see `areaplan.sources._obstacle_files.read_csv`), an OpenStreetMap
-    extract (.osm, .pbf) or a vector file of points whose attributes have the names of the plain
-    table's columns.
+    form or the plain one, see `areaplan.sources._obstacle_files.read_csv`), an AIXM message (.xml,
+    see `areaplan.sources._aixm_obstacles.read_aixm_obstacles`), an OpenStreetMap extract (.osm,
+    .pbf) or a vector file of points whose attributes have the names of the plain table's columns.
 
     Parameters
     ----------
@@ -94,6 +96,8 @@ def _read_file(spec: SourceSpec, index: int, clip_lonlat: LonLatBox | None) -> O
         table = read_dat(path, name)
     elif ending in (".csv", ".txt"):
         table = read_csv(path, name)
+    elif is_aixm_file(path):
+        table = read_aixm_obstacles(path, name, spec.day)
     elif is_openstreetmap_file(path):
         table = _map_table(spec, read_openstreetmap(path, name, spec.kind, clip_lonlat=box))
     else:

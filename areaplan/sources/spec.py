@@ -41,6 +41,8 @@ class SourceSpec:
         For roads: "vehicle" when they count as vehicles, "" when not.
     none_because : str
         "There are none here", with who looked and when; "" when files are given.
+    day : date or None
+        The project's day, on which time slices must hold; None: the latest ones.
     key : str
         Key path in the project file, for messages, such as "source[3]".
     """
@@ -58,4 +60,5 @@ class SourceSpec:
     default_height_m: float | None = None
     presence: str = ""
     none_because: str = ""
+    day: date | None = None
     key: str = ""

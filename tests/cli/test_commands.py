@@ -32,7 +32,7 @@ def met_project(tmp_path_factory):
 def test_help_lists_every_verb():
     done = run("--help")
     assert done.returncode == 0
-    for verb in ("check", "demo", "map", "new", "point", "rules"):
+    for verb in ("check", "demo", "manoeuvres", "map", "new", "point", "rules"):
         assert f"  {verb} " in done.stdout
         assert run(verb, "--help").returncode == 0
 
@@ -174,7 +174,7 @@ def test_rules_show_sentences_and_editions():
     assert "An altitude of 500 feet above the surface" in done.stdout
     assert "SERA.5005" in done.stdout
     told = json.loads(run("rules", "--json").stdout)
-    assert {row["id"] for row in told["rule_sets"]} >= {"us", "icao-eu"}
+    assert {row["id"] for row in told["rule_sets"]} >= {"us", "icao-eu", "uk", "manoeuvres"}
     one = json.loads(run("rules", "--set", "us", "--json").stdout)
     assert [row["id"] for row in one["rule_sets"]] == ["us"]
     unknown = run("rules", "--set", "uss")

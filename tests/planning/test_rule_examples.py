@@ -16,7 +16,7 @@ from areaplan.grid import Grid
 from areaplan.planning.ground import Ground
 from areaplan.planning.layers import Layers
 from areaplan.planning.limits import rule_surfaces
-from areaplan.rules.loading import builtin_rule_sets, load_rule_sets
+from areaplan.rules.loading import builtin_rule_sets, load_rule_set
 from areaplan.rules.model import Counted, RuleKind
 from areaplan.rules.model import Ground as GroundKind
 from areaplan.sources.layers import (
@@ -50,10 +50,9 @@ HALF_MICROMETRE_M = 5e-7
 
 
 def all_examples():
-    names = builtin_rule_sets()
     return [
-        pytest.param(rule, example, id=f"{rule.id}-{position}")
-        for rule_set in load_rule_sets(names, [None] * len(names))
+        pytest.param(rule, example, id=f"{rule_set.id}-{rule.id}-{position}")
+        for rule_set in map(load_rule_set, builtin_rule_sets())
         for rule in rule_set.rules
         if rule.kind in SURFACE_KINDS
         for position, example in enumerate(rule.examples)

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 import areaplan
-from areaplan.rules.loading import builtin_rule_sets, load_rule_set
+from areaplan.rules.loading import builtin_manoeuvres, builtin_rule_sets, load_rule_set
 from areaplan.units import FOOT_M, NAUTICAL_MILE_M, STATUTE_MILE_M, parse_length
 
 PACKAGE = Path(areaplan.__file__).parent
@@ -35,6 +35,7 @@ COINCIDENCES = {
     ("planning/_source_tables.py", "2000 ft"),
     ("planning/project_file.py", "2000 ft"),
     ("planning/judging.py", "ABOVE_PLANNED_FT 1000"),
+    ("planning/glide.py", "FOOT_M 3000.0"),  # how far above the planned altitude air is looked up
 }
 MICROMETRE_M = 1e-6
 
@@ -46,6 +47,11 @@ def rule_lengths_m() -> set[float]:
         for rule in load_rule_set(name).rules
         for length in (rule.height_m, rule.radius_m)
         if length and math.isfinite(length)
+    } | {
+        length
+        for row in builtin_manoeuvres().manoeuvres
+        for length in (row.completion_agl_m, row.top_agl_m, row.above_highest_m, row.within_m)
+        if length
     }
 
 

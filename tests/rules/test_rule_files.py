@@ -3,10 +3,17 @@
 import math
 import re
 from datetime import date
+from pathlib import Path
 
 import pytest
 
-from areaplan.rules.loading import builtin_rule_sets, load_rule_set, load_rule_sets
+from areaplan.errors import InputError
+from areaplan.rules.loading import (
+    builtin_rule_sets,
+    load_rule_set,
+    load_rule_sets,
+    policy_template,
+)
 from areaplan.rules.model import (
     Activity,
     Counted,
@@ -23,6 +30,8 @@ from areaplan.units import FOOT_M, parse_length
 # The printed pairs of ICAO are rounded, so each figure is compared in its own unit.
 PRINTED_UNITS = (
     (r"nautical miles?", "NM"),
+    (r"statute miles?", "SM"),
+    (r"three miles", "3 SM"),
     (r"feet|foot", "ft"),
     (r"metres?|meters?", "m"),
 )
@@ -30,7 +39,7 @@ PRINTED_UNITS = (
 
 def every_rule() -> list:
     return [
-        pytest.param(rule, id=rule.id)
+        pytest.param(rule, id=f"{name}-{rule.id}")
         for name in builtin_rule_sets()
         for rule in load_rule_set(name).rules
     ]
@@ -41,11 +50,15 @@ def lengths_in(text: str) -> list[float]:
     for words, unit in PRINTED_UNITS:
         text = re.sub(rf"\b({words})\b", unit, text)
     text = re.sub(r"(?<=[0-9])[ ,](?=[0-9]{3}\b)", "", text)
-    return [parse_length(" ".join(found)) for found in re.findall(r"([0-9.]+) (ft|m|NM)\b", text)]
+    return [
+        parse_length(" ".join(found)) for found in re.findall(r"([0-9.]+) (ft|m|km|NM|SM)\b", text)
+    ]
 
 
 def test_the_built_in_sets() -> None:
-    assert builtin_rule_sets() == ("icao-eu", "us")
+    assert builtin_rule_sets() == (
+        *("australia", "canada", "eu", "icao", "icao-eu", "new-zealand", "uk", "us"),
+    )
 
 
 @pytest.mark.parametrize("name", builtin_rule_sets())
@@ -59,7 +72,26 @@ def test_a_built_in_set_goes_by_its_file_name(name: str) -> None:
 
 
 def test_the_built_in_sets_can_be_used_together() -> None:
-    assert len(load_rule_sets(builtin_rule_sets(), [None, None])) == 2
+    apart = [name for name in builtin_rule_sets() if name != "icao-eu"]
+    assert len(load_rule_sets(apart, [None] * len(apart))) == len(apart)
+
+
+def test_a_set_made_of_others_holds_their_rules_and_is_not_used_beside_them() -> None:
+    both, eu, icao = (load_rule_set(name) for name in ("icao-eu", "eu", "icao"))
+    assert both.rules == (*eu.rules, *icao.rules)
+    assert both.weather == (*eu.weather, *icao.weather)
+    assert set(both.notes) > {*eu.notes, *icao.notes}
+    assert both.types_ruled_by_class == eu.types_ruled_by_class
+    assert len({both.sha256, eu.sha256, icao.sha256}) == 3
+    with pytest.raises(InputError, match=r"rule\[sera-3105\]\.id: duplicate"):
+        load_rule_sets(["eu", "icao-eu"], [None, None])
+
+
+def test_a_school_does_not_carry_the_law(tmp_path: Path) -> None:
+    path = tmp_path / "policy.toml"
+    path.write_text(f'includes = ["us"]\n{policy_template()}', encoding="utf-8")
+    with pytest.raises(InputError, match="includes: unknown key"):
+        load_rule_set("policy.toml", path)
 
 
 @pytest.mark.parametrize("rule", every_rule())
@@ -82,7 +114,7 @@ def test_a_numeric_rule_has_an_example(rule: Rule) -> None:
 @pytest.mark.parametrize("rule", every_rule())
 def test_the_numbers_stand_in_the_quoted_sentence(rule: Rule) -> None:
     quoted = lengths_in(rule.quote)
-    for length_m in (rule.height_m, rule.radius_m):
+    for length_m in (rule.height_m, rule.radius_m, rule.visibility_m, rule.ceiling_agl_m):
         # "0 ft" (up to its top) and "unlimited" are how a sentence without a height is applied.
         if length_m is not None and length_m > 0.0 and math.isfinite(length_m):
             assert any(math.isclose(length_m, other) for other in quoted), (length_m, quoted)
@@ -141,7 +173,7 @@ def test_14_cfr_91_119_and_91_303_as_published() -> None:
     assert airway.is_radius_inclusive
     assert by_id(us, "us-91.303-e").height_m == pytest.approx(1500 * FOOT_M)
     aerobatic = [rule for rule in us.rules if rule.section.startswith("91.303")]
-    assert [rule.section[-2] for rule in aerobatic] == list("abcde")
+    assert [rule.section[-2] for rule in aerobatic] == list("abcdef")
     assert {rule.activity for rule in aerobatic} == {Activity.AEROBATIC}
     assert not any(rule.is_in_force(("training",)) for rule in aerobatic)
     assert all(rule.is_in_force(("training", "aerobatic")) for rule in us.rules)

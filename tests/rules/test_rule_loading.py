@@ -293,7 +293,7 @@ def test_a_missing_file_and_a_folder_are_refused(tmp_path: Path) -> None:
     ],
 )
 def test_an_unknown_built_in_set_is_refused(name: str, advice: str) -> None:
-    with pytest.raises(InputError, match='expected one of "icao-eu", "us"') as caught:
+    with pytest.raises(InputError, match='expected one of "australia", "canada", "eu"') as caught:
         load_rule_set(name)
     assert advice in str(caught.value)
 
@@ -303,9 +303,9 @@ def test_several_sets_tell_all_their_faults(tmp_path: Path) -> None:
     bad.write_text(HEAD + SURFACE.replace('"700 ft"', "700"), encoding="utf-8")
     worse.write_text(HEAD, encoding="utf-8")
     with pytest.raises(InputError) as caught:
-        load_rule_sets(["us", "bad.toml", "worse.toml", "eu"], [None, bad, worse, None])
+        load_rule_sets(["us", "bad.toml", "worse.toml", "usa"], [None, bad, worse, None])
     places = [fault.place for fault in caught.value.faults]
-    assert places == [str(bad), str(worse), "built-in rules eu"]
+    assert places == [str(bad), str(worse), "built-in rules usa"]
 
 
 def test_an_identifier_belongs_to_one_set(tmp_path: Path) -> None:

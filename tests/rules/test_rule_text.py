@@ -15,7 +15,7 @@ def flat(lines: list[str]) -> str:
     return " ".join(" ".join(lines).split())
 
 
-@pytest.mark.parametrize("name", ["us", "icao-eu", "school", "new-zealand"])
+@pytest.mark.parametrize("name", ["us", "icao-eu", "school", "new-zealand", "uk"])
 def test_every_rule_stands_on_the_page_whole(name: str, rule_sets: dict[str, RuleSet]) -> None:
     rule_set = rule_sets[name]
     lines = describe_rule_set(rule_set)
@@ -37,6 +37,14 @@ def test_every_rule_stands_on_the_page_whole(name: str, rule_sets: dict[str, Rul
         assert rule.severity in own
         assert f"Last checked {rule.last_checked:%Y-%m-%d}" in own
         assert ("CONFIRM" in own) is bool(rule.confirm)
+        assert (f"any flight, {rule.applies_to} only" in own) is (rule.applies_to != "both")
+    for row in (*rule_set.weather, *rule_set.manoeuvres):
+        for text in (row.title, row.id, row.quote, row.citation, row.reading, row.confirm):
+            assert text in page
+    for row in rule_set.weather:
+        assert f"visibility {row.visibility_text}" in page
+    for row in rule_set.manoeuvres:
+        assert f"never below {row.completion_text} above the surface" in page
 
 
 def test_the_limit_in_one_line(rule_sets: dict[str, RuleSet]) -> None:
@@ -52,6 +60,10 @@ def test_the_limit_in_one_line(rule_sets: dict[str, RuleSet]) -> None:
         "above it",
         "us-91.129-c": "class D or type CLASS_D: two-way radio",
         "us-91.133": "type P or type R: no entry",
+        "us-91.303-f": "at least flight visibility 3 SM",
+        "us-91.307-c": "for the briefing: no map can judge it",
+        "school-wind-solo": "no more wind than 15 kt",
+        "school-weather": "at least flight visibility 5 SM and ceiling 2,500 ft above the ground",
     }
     assert {name: limit_in_words(by_id[name]) for name in lines} == lines
     kinds = {by_id[name].kind for name in lines}

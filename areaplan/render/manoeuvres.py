@@ -1,0 +1,129 @@
+"""Manoeuvres over the area as plain text and as JSON."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from typing import Any, Final
+
+from cattrs.preconf.json import make_converter
+
+from areaplan.planning.manoeuvres import ManoeuvreAnswer, Stop
+from areaplan.planning.plan import Block, Plan, Verdict
+from areaplan.planning.weather_needed import WeatherNeeded
+from areaplan.render.text import WIDTH, feet_text, percent_down, percent_up, verdict_text
+from areaplan.rules.asking import Flight
+
+_PLAIN: Final = make_converter()
+_FLIGHT: Final = {Flight.BOTH: "dual and solo", Flight.DUAL: "dual", Flight.SOLO: "solo"}
+
+
+def manoeuvres_as_json(
+    plan: Plan, answers: Sequence[ManoeuvreAnswer], verdict: Verdict
+) -> dict[str, Any]:
+    """The answers as plain values; heights in whole feet, shares from 0 to 1."""
+    return {
+        "project": plan.project.name,
+        "flight": plan.project.flight.value,
+        "verdict": verdict.value,
+        "manoeuvres": [_PLAIN.unstructure(answer) for answer in answers],
+        "warnings": list(plan.warnings),
+        "cautions": list(plan.cautions),
+    }
+
+
+def manoeuvres_text(plan: Plan, answers: Sequence[ManoeuvreAnswer], verdict: Verdict) -> str:
+    """The answers as a page: entries, what stops the others, and the weather to have."""
+    project = plan.project
+    lines = [
+        f"{project.name} - {project.school}",
+        f"Judged for {project.day}, {_FLIGHT[project.flight]}",
+    ]
+    lines += textwrap.wrap(
+        f"Manoeuvres: {verdict_text(verdict)}; {sum(1 for one in answers if one.entries)} of "
+        f"{len(answers)} fit over the whole area. Altitudes are AMSL; heights used and gained are "
+        "below and above the entry.",
+        WIDTH,
+    )
+    for answer in answers:
+        lines += ["", *_lines(answer)]
+    lines += ["", "Cautions:"]
+    for caution in plan.cautions:
+        lines += textwrap.wrap(caution, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+    return "\n".join(lines)
+
+
+def _lines(answer: ManoeuvreAnswer) -> list[str]:
+    head = f"{answer.title} [{answer.id}, {answer.severity}]: {_entry_words(answer)}"
+    lines = textwrap.wrap(head, WIDTH, subsequent_indent="    ")
+    lines += _indented(
+        f"Uses {feet_text(answer.height_used_ft)} below and {feet_text(answer.height_gained_ft)} "
+        f"above the entry ({answer.heights_source})."
+    )
+    lines += [line for stop in answer.stops for line in _indented(_stop_words(stop, answer))]
+    if answer.weather is not None:
+        lines += _indented(_weather_words(answer.weather))
+        lines += [
+            line for words in answer.weather.confirm for line in _indented(f"CONFIRM: {words}")
+        ]
+    lines += [line for sentence in answer.sentences for line in _indented(sentence)]
+    return lines + [line for words in answer.confirm for line in _indented(f"CONFIRM: {words}")]
+
+
+def _entry_words(answer: ManoeuvreAnswer) -> str:
+    if answer.entries:
+        spans = " and ".join(_block_words(block) for block in answer.entries)
+        if answer.share == 1.0 or answer.entry_amsl_ft is None:
+            return f"enter {spans}"
+        return (
+            f"enter {spans}; lower down best at {feet_text(answer.entry_amsl_ft)}, "
+            f"over {percent_down(answer.share)}"
+        )
+    if answer.verdict is Verdict.UNKNOWN:
+        words = f"UNKNOWN over {percent_up(answer.unknown_share)} of the area"
+    else:
+        words = "does NOT fit over the whole area"
+    if answer.entry_amsl_ft is None:
+        return f"{words}, and nowhere at any altitude"
+    return (
+        f"{words}; best entry {feet_text(answer.entry_amsl_ft)}, over {percent_down(answer.share)}"
+    )
+
+
+def _block_words(block: Block) -> str:
+    if block.ceiling_amsl_ft is None:
+        return f"from {feet_text(block.floor_amsl_ft)} up (no ceiling in the data)"
+    return f"between {feet_text(block.floor_amsl_ft)} and {feet_text(block.ceiling_amsl_ft)}"
+
+
+def _stop_words(stop: Stop, answer: ManoeuvreAnswer) -> str:
+    feature = f": {stop.feature}" if stop.feature else ""
+    return (
+        f"Stopped at {feet_text(answer.told_at_amsl_ft)} over {percent_up(stop.share)} by "
+        f"{stop.title}{feature} [{stop.rule}, {stop.severity}]"
+    )
+
+
+def _weather_words(weather: WeatherNeeded) -> str:
+    parts = []
+    if weather.visibility is not None:
+        parts.append(f"visibility {weather.visibility}")
+    if weather.cloud_base_amsl_ft is not None and weather.cloud_base_agl_ft is not None:
+        parts.append(
+            f"cloud base {feet_text(weather.cloud_base_amsl_ft)} "
+            f"({feet_text(weather.cloud_base_agl_ft)} above the lowest ground)"
+        )
+    if weather.beside_cloud is not None:
+        parts.append(f"{weather.beside_cloud} beside cloud")
+    if not parts:
+        return "Weather: no rule set in force holds visual minima; read the regulations."
+    letters = f"class {', '.join(weather.classes)}" if weather.classes else "no published class"
+    unsure = "; part of the area has no published class, so the strictest row is taken"
+    return (
+        f"Weather, by day, at least: {'; '.join(parts)} ({letters}"
+        f"{unsure if weather.is_class_unsure else ''}; {', '.join(weather.by)})"
+    )
+
+
+def _indented(words: str) -> list[str]:
+    return textwrap.wrap(words, WIDTH, initial_indent="    ", subsequent_indent="    ")
