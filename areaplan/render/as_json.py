@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from attrs import asdict
 
 from areaplan.planning.plan import Binder, Finding, Limit, Plan
 from areaplan.planning.point import Band, PointAnswer
+from areaplan.planning.track import TrackAnswer
 from areaplan.sources.layers import SourceRecord
 
 
@@ -28,7 +30,7 @@ def plan_as_json(plan: Plan) -> dict[str, Any]:
         "best": asdict(plan.best),
         "by_altitude": [asdict(row) for row in plan.by_altitude],
         "findings": [_finding(row) for row in plan.findings],
-        "sources": [_source(row, plan) for row in plan.sources],
+        "sources": [source_as_json(row, project.day) for row in plan.sources],
         "rules": [_limit(row) for row in plan.limits],
         "warnings": list(plan.warnings),
         "cautions": list(plan.cautions),
@@ -55,12 +57,23 @@ def point_as_json(answer: PointAnswer) -> dict[str, Any]:
         if answer.bands is None
         else [_band_binders(band) for band in answer.bands],
         "glide_required_amsl_ft": answer.glide_required_amsl_ft,
+        "glide_bound_by": _binder(answer.glide_bound_by),
         "glide_is_unknown": answer.is_glide_unknown,
         "field": answer.field,
         "field_distance_nm": answer.field_distance_nm,
         "field_bearing_true_deg": answer.field_bearing_true_deg,
         "sectors_with_field": answer.sectors_with_field,
         "separate_fields_at_least": answer.separate_fields,
+    }
+
+
+def track_as_json(answer: TrackAnswer | None) -> dict[str, Any]:
+    """What a place asks for on one track, where that was asked."""
+    if answer is None:
+        return {}
+    return {
+        "track_true_deg": answer.track_deg_true,
+        "glide_required_on_track_amsl_ft": answer.glide_required_amsl_ft,
     }
 
 
@@ -96,7 +109,8 @@ def _limit(limit: Limit) -> dict[str, str]:
     return {**asdict(limit), "severity": limit.severity.value}
 
 
-def _source(record: SourceRecord, plan: Plan) -> dict[str, Any]:
+def source_as_json(record: SourceRecord, day: date) -> dict[str, Any]:
+    """The record of a source as plain values, its validity on a day."""
     return {
         "kind": record.kind.value,
         "files": [
@@ -106,7 +120,7 @@ def _source(record: SourceRecord, plan: Plan) -> dict[str, Any]:
         "edition": record.edition,
         "effective": record.effective.isoformat() if record.effective else None,
         "expires": record.expires.isoformat() if record.expires else None,
-        "is_expired": record.is_expired(plan.project.day),
+        "is_expired": record.is_expired(day),
         "vertical_datum": record.vertical_datum,
         "rows_read": record.rows_read,
         "rows_used": record.rows_used,

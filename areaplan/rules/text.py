@@ -12,7 +12,16 @@ from typing import Any, Final
 
 import attrs
 
-from areaplan.rules.model import Activity, Counted, Example, Ground, Rule, RuleKind, RuleSet
+from areaplan.rules.model import (
+    DIRECTIONS,
+    Activity,
+    Counted,
+    Example,
+    Ground,
+    Rule,
+    RuleKind,
+    RuleSet,
+)
 
 _WIDTH: Final = 96
 _UNLIMITED: Final = "unlimited"
@@ -54,7 +63,20 @@ def limit_in_words(rule: Rule) -> str:
         return "closed at every altitude"
     if rule.kind is RuleKind.AIRSPACE_COLUMN:
         return f"closed at every altitude within the sides of surface areas: {volumes}"
+    if rule.kind is RuleKind.FIELD_IN_EVERY_DIRECTION:
+        return _choice_in_words(rule)
     return f"{volumes}: {rule.entry}"
+
+
+def _choice_in_words(rule: Rule) -> str:
+    words = (
+        "a field within gliding distance in at least "
+        f"{rule.least_sectors} of {DIRECTIONS} directions"
+    )
+    if rule.least_separate_fields is None:
+        return words
+    plural = "s" if rule.least_separate_fields > 1 else ""
+    return f"{words}, at least {rule.least_separate_fields} separate field{plural} among them"
 
 
 def describe_rule_set(rule_set: RuleSet) -> list[str]:

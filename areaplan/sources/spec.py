@@ -43,6 +43,8 @@ class SourceSpec:
         "There are none here", with who looked and when; "" when files are given.
     key : str
         Key path in the project file, for messages, such as "source[3]".
+    legend : str
+        For land cover: which legend its codes are of, such as "nlcd"; "" for every other kind.
     """
 
     kind: SourceKind
@@ -59,3 +61,4 @@ class SourceSpec:
     presence: str = ""
     none_because: str = ""
     key: str = ""
+    legend: str = ""

@@ -52,6 +52,8 @@ def test_the_limit_in_one_line(rule_sets: dict[str, RuleSet]) -> None:
         "above it",
         "us-91.129-c": "class D or type CLASS_D: two-way radio",
         "us-91.133": "type P or type R: no entry",
+        "school-field-in-every-direction": "a field within gliding distance in at least 12 of 12 "
+        "directions, at least 2 separate fields among them",
     }
     assert {name: limit_in_words(by_id[name]) for name in lines} == lines
     kinds = {by_id[name].kind for name in lines}
