@@ -1,8 +1,10 @@
 """The standard atmosphere: airspeed at height, and altitudes from flight levels.
 
 Reference: *U.S. Standard Atmosphere, 1976* (NOAA-S/T 76-1562), the layer below 11 km; ICAO
-Doc 7488 gives the same. Assumption throughout: the air is standard, or standard shifted by the
-altimeter setting alone.
+Doc 7488 gives the same. Assumption throughout: the air has the standard's pressure at each
+altitude, and its temperature or one that differs from it by as much at all altitudes. Pressure
+altitude is taken for altitude unless said: between 980 and 1040 hPa the density is then 3 % off at
+most, the true airspeed half of that.
 """
 
 from __future__ import annotations
@@ -42,18 +44,73 @@ def pressure_ratio(altitude_m: float) -> float:
     return float(temperature_ratio(altitude_m) ** PRESSURE_EXPONENT)
 
 
-def density_ratio(altitude_m: float) -> float:
-    """Sigma, the density over that at sea level: delta / theta; raises as above."""
-    return pressure_ratio(altitude_m) / temperature_ratio(altitude_m)
+def density_ratio(altitude_m: float, isa_deviation_k: float = 0.0) -> float:
+    """Sigma, the density over that at sea level on the standard day: delta / theta.
+
+    Parameters
+    ----------
+    altitude_m : float
+        Pressure altitude in metres, below 11,000.
+    isa_deviation_k : float
+        Temperature less that of the standard at the same altitude, kelvins.
+
+    Raises
+    ------
+    ValueError
+        As `temperature_ratio`, or a temperature not above absolute zero.
+    """
+    theta = temperature_ratio(altitude_m) + isa_deviation_k / SEA_LEVEL_TEMPERATURE_K
+    if not theta > 0.0:
+        raise ValueError(f"deviation of {isa_deviation_k} K leaves no temperature above 0 K")
+    return pressure_ratio(altitude_m) / theta
 
 
-def true_airspeed(calibrated_mps: float, altitude_m: float) -> float:
+def density_altitude_m(pressure_altitude_m: float, isa_deviation_k: float) -> float:
+    """Altitude at which the standard atmosphere has the density met, metres.
+
+    The inverse of sigma = theta^(n - 1), with n the exponent of the pressure (USSA-76, eq. 33a
+    over eq. 23). Parameters and errors as `density_ratio`.
+    """
+    sigma = density_ratio(pressure_altitude_m, isa_deviation_k)
+    full = SEA_LEVEL_TEMPERATURE_K / LAPSE_K_PER_M
+    return float(full * (1.0 - sigma ** (1.0 / (PRESSURE_EXPONENT - 1.0))))
+
+
+def true_airspeed(calibrated_mps: float, altitude_m: float, isa_deviation_k: float = 0.0) -> float:
     """True airspeed from calibrated, m/s, for speeds at which air does not compress.
 
     Calibrated over the square root of sigma; below 200 kt and 10,000 ft the compressibility
-    left out is under 0.3 %. Raises as `temperature_ratio`.
+    left out is under 0.3 %. Further parameters and errors as `density_ratio`.
     """
-    return calibrated_mps / math.sqrt(density_ratio(altitude_m))
+    return calibrated_mps / math.sqrt(density_ratio(altitude_m, isa_deviation_k))
+
+
+def true_airspeed_range(
+    calibrated_mps: float, lowest_m: float, highest_m: float, isa_deviation_k: float = 0.0
+) -> tuple[float, float]:
+    """Least and greatest true airspeed between two altitudes, m/s.
+
+    A day is not as hot, nor as cold, as stated all day long: the range spans from the standard day
+    to the one stated, at both altitudes. True airspeed grows with altitude, since sigma falls, and
+    with temperature.
+
+    Parameters
+    ----------
+    calibrated_mps : float
+    lowest_m, highest_m : float
+        Pressure altitudes in metres, below 11,000.
+    isa_deviation_k : float
+        The stated day's deviation, kelvins.
+
+    Raises
+    ------
+    ValueError
+        As `density_ratio`.
+    """
+    return (
+        true_airspeed(calibrated_mps, lowest_m, min(0.0, isa_deviation_k)),
+        true_airspeed(calibrated_mps, highest_m, max(0.0, isa_deviation_k)),
+    )
 
 
 def altimeter_offset_m(altimeter_setting_pa: float) -> float:

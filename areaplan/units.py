@@ -204,6 +204,37 @@ def parse_share(text: object) -> float:
     return value
 
 
+def parse_temperature_deviation(text: object) -> float:
+    """Read a temperature's difference from the standard, such as ``"+10 degC"``, in kelvins.
+
+    Raises
+    ------
+    QuantityError
+        No unit or an unknown one.
+    """
+    expected = 'a difference from the standard temperature, such as "+10 degC" or "-5 degC"'
+    return _quantity(text, {"degc": 1.0, "°c": 1.0, "k": 1.0}, expected)
+
+
+def parse_slope(text: object) -> float:
+    """Read a slope such as ``"1:10"`` or ``"10 %"`` as rise over run.
+
+    Raises
+    ------
+    QuantityError
+        Neither form, or outside 0-100 %.
+    """
+    expected = 'a slope as rise to run or in per cent, such as "1:10" or "10 %"'
+    match = re.fullmatch(rf"\s*1\s*:\s*{_NUMBER}\s*", text) if isinstance(text, str) else None
+    run = float(match[1].replace(",", "")) if match else math.nan
+    if match and not 1.0 <= run < math.inf:
+        raise QuantityError(text, expected)
+    value = 1.0 / run if match else _quantity(text, {"%": 0.01}, expected)
+    if not 0.0 <= value <= 1.0:
+        raise QuantityError(text, expected)
+    return value
+
+
 def parse_height(text: object) -> Height:
     """Read a height with its reference: ``"1500 ft AMSL"``, ``"FL 65"``, ``"SFC"``, ``"UNL"``.
 

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from making import air, files, starter, zones
+from making import air, cover, files, starter, zones
 from making.farms import farmsteads
 from making.fields import fields
 from making.frame import to_lonlat
@@ -35,6 +35,7 @@ def write_scenario(folder: Path) -> None:
     """Write the data files of the demo; its project.toml and policy.toml are written by hand."""
     folder.mkdir(parents=True, exist_ok=True)
     files.write_terrain(folder / "terrain.tif")
+    cover.write_land_cover(folder / "land_cover.tif")
     files.write_obstacles(folder / "obstacles.dat", tall_things())
     files.write_geojson(folder / "airspace_class.geojson", air.class_airspace())
     files.write_geojson(folder / "airspace_special_use.geojson", air.special_use_airspace())

@@ -20,6 +20,10 @@ PATIENCE_S: Final = 1.0  # work longer than this says what it is doing
 
 project_argument = click.argument("project", type=click.Path(path_type=Path))
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for programs.")
+altitude_option = click.option(
+    "--altitude",
+    help='Altitude to judge, such as "2000 ft AMSL" (default: the lowest planned one).',
+)
 
 
 class Progress:
@@ -77,3 +81,20 @@ def leave_with(verdict: Verdict) -> None:
     """End the command with the exit status of a verdict."""
     status = {"MET": EXIT_MET, "NOT_MET": EXIT_NOT_MET, "UNKNOWN": EXIT_UNKNOWN}
     click.get_current_context().exit(status[verdict.value])
+
+
+def read_altitude_ft(text: str) -> int:
+    """Whole feet AMSL of the --altitude option; raises InputError where it is no altitude."""
+    from areaplan.errors import InputError, QuantityError
+    from areaplan.units import feet_down, parse_altitude_amsl
+
+    try:
+        return feet_down(parse_altitude_amsl(text))
+    except QuantityError as error:
+        raise InputError.single(
+            "command line",
+            "--altitude",
+            found=error.found,
+            expected=error.expected,
+            fix='give it with unit and reference, such as --altitude "2000 ft AMSL"',
+        ) from error

@@ -22,11 +22,13 @@ EXIT_DEFECT: Final = 70  # sysexits.h, EX_SOFTWARE: a defect must not look like 
 _VERBS: Final = {
     "check": "Judge the drawn area of a project at its planned altitudes.",
     "demo": "Check and map the invented demonstration scenario.",
+    "fields": "Measure and rank the fields, and what land cover proposes.",
     "manoeuvres": "Tell which manoeuvres fit over the area, at which entry altitudes.",
     "map": "Write the map of a project as one HTML file that needs no network.",
     "new": "Write a small commented project that runs as it stands.",
     "point": "Tell everything known at one place of a project.",
     "rules": "Show the rule sets with their sentences.",
+    "wind": "Tell up to which wind from each direction the area keeps a field.",
 }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -15,6 +16,10 @@ from areaplan.cli.common import (
     project_argument,
 )
 
+if TYPE_CHECKING:
+    from areaplan.planning.limits_by_wind import WindLimits
+    from areaplan.planning.plan import Plan
+
 
 @click.command("map")
 @project_argument
@@ -23,19 +28,26 @@ from areaplan.cli.common import (
     type=click.Path(path_type=Path, dir_okay=False),
     help="Where to write the map (default: PROJECT's folder and name, ending .html).",
 )
+@click.option(
+    "--wind-limits",
+    "has_wind_limits",
+    is_flag=True,
+    help="Also find up to which wind the area keeps a field, and show it in the sheet.",
+)
 @json_option
-def command(project: Path, out: Path | None, as_json: bool) -> None:
+def command(project: Path, out: Path | None, has_wind_limits: bool, as_json: bool) -> None:
     """Write the map of PROJECT (a TOML file) as one HTML file that needs no network.
 
     Exit status is the verdict's: 0 met, 1 not met, 3 unknown; 2 bad input, and no map.
     """
     with Progress() as progress:
         plan = plan_of(project, progress)
+        wind = _wind_limits(plan, progress) if has_wind_limits else None
         progress("drawing the map")
         from areaplan.render.map import write_map
 
         target = out or project.with_suffix(".html")
-        write_map(plan, target)
+        write_map(plan, target, wind)
     if as_json:
         print_json({"map": str(target), "verdict": plan.verdict.value})
     else:
@@ -43,3 +55,13 @@ def command(project: Path, out: Path | None, as_json: bool) -> None:
 
         click.echo(f"{target}\n{verdict_line(plan)}")
     leave_with(plan.verdict)
+
+
+def _wind_limits(plan: Plan, progress: Progress) -> WindLimits:
+    """Limits at the lowest planned altitude, on the ground that the plan was made on."""
+    from areaplan.planning.reading import lay_ground
+    from areaplan.planning.wind_limits import wind_limits
+
+    ground = lay_ground(plan.layers.terrain, plan.frame, plan.grid)
+    altitude_ft = plan.project.planned_altitudes_amsl_ft[0]
+    return wind_limits(plan.project, plan.layers, ground, altitude_ft, progress)

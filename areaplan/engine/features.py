@@ -70,6 +70,33 @@ class FeatureSet:
         """Count of features."""
         return int(self.is_area.size)
 
+    def chosen(self, indices: NDArray[np.intp]) -> FeatureSet:
+        """Some of the features, in the order of their indices."""
+        first, end = self.first_segment[indices], self.first_segment[indices + 1]
+        owned = end - first
+        ends = np.concatenate([np.zeros(1, dtype=np.int64), np.cumsum(owned)])
+        # Count on from each feature's first segment.
+        segment = np.arange(ends[-1]) + np.repeat(first - ends[:-1], owned)
+        return FeatureSet(
+            self.segments_m[segment],
+            ends,
+            self.is_area[indices],
+            self.top_amsl_m[indices],
+            self.spread_m[indices],
+        )
+
+    @classmethod
+    def joined(cls, sets: Sequence[FeatureSet]) -> FeatureSet:
+        """The features of one or more sets, one set after the other."""
+        counts = np.concatenate([np.diff(one.first_segment) for one in sets])
+        return cls(
+            np.concatenate([one.segments_m for one in sets]),
+            np.concatenate([np.zeros(1, dtype=np.int64), np.cumsum(counts)]),
+            np.concatenate([one.is_area for one in sets]),
+            np.concatenate([one.top_amsl_m for one in sets]),
+            np.concatenate([one.spread_m for one in sets]),
+        )
+
     @classmethod
     def from_geometries(
         cls,

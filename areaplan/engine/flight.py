@@ -210,6 +210,45 @@ def loss_per_metre(
     return np.where(is_stuck, np.inf, sink / groundspeed)[()]
 
 
+def glide_ratio_in_shear(glide_ratio: float, tas_mps: float, shear_per_s: float) -> float:
+    """Least ratio of a glide down through a wind that changes with height.
+
+    Parameters
+    ----------
+    glide_ratio : float
+        Ratio in a steady wind, above 0.
+    tas_mps : float
+        Greatest true airspeed flown, m/s, above 0.
+    shear_per_s : float
+        Greatest change of the wind vector with height, m/s per metre, at least 0.
+
+    Returns
+    -------
+    float
+        0 where the shear takes all the aircraft can give: no steady glide is left.
+
+    Raises
+    ------
+    ValueError
+        A value outside these ranges.
+
+    Notes
+    -----
+    To keep its airspeed V the aircraft is speeded up over the ground as fast as the wind ahead of
+    it falls off: sin G = D / W + (dw/dt) / g along its path. Sinking at V sin G through a shear k
+    the wind changes by at most k V sin G a second, so sin G <= sin(G0) / (1 - k V / g), with
+    D / W <= sin(G0) = 1 / sqrt(1 + r^2) at the speed of the steady glide. (DERIVED here.)
+    """
+    ratio = float(within(glide_ratio, "glide ratio", 0.0, is_open=True))
+    speed = float(within(tas_mps, "airspeed in m/s", 0.0, is_open=True))
+    shear = float(within(shear_per_s, "shear per second", 0.0))
+    if shear == 0.0:
+        return ratio
+    left = 1.0 - shear * speed / STANDARD_GRAVITY_MPS2
+    over = left * left * (1.0 + ratio * ratio) - 1.0  # 1 / sin^2 - 1 of the glide in the shear
+    return float(np.sqrt(over)) if left > 0.0 and over > 0.0 else 0.0
+
+
 def glide_distance(height_m: ArrayLike, glide_ratio: ArrayLike) -> Float64Array:
     """Distance covered in still air from a height, metres: height times ratio.
 

@@ -35,24 +35,28 @@ degrees at 65 kt and 30 degrees of bank lose 2 m more and pass the corner 35 m i
 
 from __future__ import annotations
 
-from typing import Final, TypeVar
+from typing import Any, Final
 
 import numpy as np
 from attrs import frozen
 from numpy.typing import NDArray
 
-from areaplan.engine import _glide_kernels as kernels
-from areaplan.engine.moves import AHEAD_HALF_DEG, MOVES, SECTORS, MoveLosses, sector_moves
+from areaplan.engine.moves import SECTORS, MoveLosses
+from areaplan.engine.sweeps import (
+    GROUPS,
+    Answers,
+    Group,
+    Rows,
+    group_steps,
+    passable,
+    sweep_in_bands,
+    turned,
+)
 from areaplan.engine.threads import over_row_bands
-from areaplan.grid import Float32Array, Float64Array, Int16Array
+from areaplan.grid import Float32Array, Int16Array
 
-STEPS_PER_M: Final = 2048.0
-HIGHEST_AMSL_M: Final = 8192.0
 NO_FIELD: Final = -1
-_STEPS: Final = np.float32(STEPS_PER_M)
-_BLOCK: Final = 32  # rows copied at a time when turning an array: stays in a core's cache
-
-Number = TypeVar("Number", bound=np.generic)
+BAND_ROWS: Final = 32  # swept at a time, so that they are still in a core's cache when turned back
 
 
 @frozen(eq=False)
@@ -118,38 +122,44 @@ def sector_surfaces(
     if not cell_m > 0.0:
         raise ValueError(f"cell of {cell_m} m; expected a side above 0")
     field = np.empty((0, 0), np.int16) if field_index is None else field_index.astype(np.int16)
-    upright = (_passable(surface_amsl_m), _passable(arrival_amsl_m), field)
-    turned = (_turned(upright[0]), _turned(upright[1]), _turned(field))
+    upright = Rows(passable(surface_amsl_m), passable(arrival_amsl_m), field)
+    turned_rows = Rows(turned(upright.surface), turned(upright.arrival), turned(field))
     unknown = np.isnan(surface_amsl_m)
     has_unknown = bool(unknown.any())
     required = np.empty((SECTORS, *surface_amsl_m.shape), np.float32)
     ahead = np.empty_like(required)
     label = np.empty((SECTORS, *field.shape), np.int16)
 
-    def work(first: int, end: int) -> None:
-        for sector in range(first, end):
-            # Sectors within 45 degrees of east or west go by columns: rows of the turned arrays.
-            is_turned = sector in (2, 3, 4, 8, 9, 10)
-            steps = _steps(sector, cell_m, losses, is_turned=is_turned)
-            is_from_first_row = bool(np.all(steps.row_step < 0))
-            surface, arrival, fields = turned if is_turned else upright
-            out, out_ahead, out_label = required[sector], ahead[sector], label[sector]
-            if is_turned:
-                out, out_ahead = np.empty_like(surface), np.empty_like(surface)
-                out_label = np.empty_like(fields)
-            kernels.sweep(
-                surface, arrival, fields, steps,
-                is_from_first_row, np.float32(HIGHEST_AMSL_M), out, out_ahead, out_label,
-            )  # fmt: skip
-            if is_turned:
-                _turn_into(required[sector], out)
-                _turn_into(ahead[sector], out_ahead)
-                _turn_into(label[sector], out_label)
-            if has_unknown:
-                np.copyto(required[sector], np.float32(np.nan), where=unknown)
-                np.copyto(ahead[sector], np.float32(np.nan), where=unknown)
+    def work(first_group: int, end_group: int) -> None:
+        for group in GROUPS[first_group:end_group]:
+            whole = turned_rows if group.is_turned else upright
 
-    over_row_bands(work, SECTORS, threads=threads, band_rows=1)
+            def read(first: int, end: int, whole: Rows = whole) -> Rows:
+                rows = slice(first, end)
+                return Rows(whole.surface[rows], whole.arrival[rows], whole.field[rows])
+
+            def write(first: int, end: int, found: Answers, at: int, group: Group = group) -> None:
+                rows = slice(at, at + end - first)
+                pairs: list[tuple[Any, Any]] = [
+                    (required, found.required),
+                    (ahead, found.ahead),
+                    (label, found.label),
+                ]
+                for target, source in pairs[: 3 if field.size else 2]:
+                    for number, sector in enumerate(group.sectors):
+                        if group.is_turned:
+                            target[sector][:, first:end] = source[number, rows].T
+                        else:
+                            target[sector][first:end] = source[number, rows]
+
+            steps = group_steps(group, cell_m, losses)
+            sweep_in_bands(steps, whole.surface.shape, BAND_ROWS, read, write)
+            if has_unknown:
+                for sector in group.sectors:
+                    np.copyto(required[sector], np.float32(np.nan), where=unknown)
+                    np.copyto(ahead[sector], np.float32(np.nan), where=unknown)
+
+    over_row_bands(work, len(GROUPS), threads=threads, band_rows=1)
     return SectorSurfaces(required, None if field_index is None else label, ahead)
 
 
@@ -162,61 +172,3 @@ def sectors_reached(surfaces: SectorSurfaces, altitude_amsl_m: float) -> NDArray
     for required in surfaces.required_amsl_m:
         count += required <= altitude_amsl_m
     return count
-
-
-def altitude_in_steps(amsl_m: Float32Array) -> Float32Array:
-    """Altitudes rounded up to whole steps, metres, in memory order; NaN stays NaN."""
-    steps: Float32Array = np.ceil(np.ascontiguousarray(amsl_m, np.float32) * _STEPS)
-    steps /= _STEPS
-    return steps
-
-
-def loss_in_steps(loss_m: Float64Array) -> Float32Array:
-    """Losses rounded up to whole steps, metres, so that adding them to altitudes is exact."""
-    return (np.ceil(loss_m * STEPS_PER_M) / STEPS_PER_M).astype(np.float32)
-
-
-def _passable(amsl_m: Float32Array) -> Float32Array:
-    """Altitudes in steps, infinity for NaN."""
-    steps = altitude_in_steps(amsl_m)
-    np.copyto(steps, np.float32(np.inf), where=np.isnan(steps))
-    return steps
-
-
-def _steps(sector: int, cell_m: float, losses: MoveLosses, *, is_turned: bool) -> kernels.Steps:
-    """The moves of a sector that make headway, as the kernel takes them."""
-    indices = [i for i in sector_moves(sector) if np.isfinite(losses.per_metre[i])]
-    moves = [MOVES[i] for i in indices]
-    loss_m = [losses.per_metre[i] * MOVES[i].length_cells * cell_m for i in indices]
-    crossed = [
-        (cell, loss) for move, loss in zip(moves, loss_m, strict=True) for cell in move.crossed
-    ]
-    row_step = np.array([move.row_step for move in moves], np.int64)
-    col_step = np.array([move.col_step for move in moves], np.int64)
-    crossed_row = np.array([cell.row_step for cell, _ in crossed], np.int64)
-    crossed_col = np.array([cell.col_step for cell, _ in crossed], np.int64)
-    if is_turned:
-        row_step, col_step = col_step, row_step
-        crossed_row, crossed_col = crossed_col, crossed_row
-    return kernels.Steps(
-        row_step,
-        col_step,
-        np.isin(indices, sector_moves(sector, AHEAD_HALF_DEG)),
-        loss_in_steps(np.array(loss_m)),
-        np.cumsum([0] + [len(move.crossed) for move in moves]),
-        crossed_row,
-        crossed_col,
-        loss_in_steps(np.array([loss * cell.share_until_left for cell, loss in crossed])),
-    )
-
-
-def _turned(array: NDArray[Number]) -> NDArray[Number]:
-    """Columns as rows, in memory order."""
-    turned = np.empty(array.shape[::-1], array.dtype)
-    _turn_into(turned, array)
-    return turned
-
-
-def _turn_into(turned: NDArray[Number], array: NDArray[Number]) -> None:
-    for row in range(0, array.shape[0], _BLOCK):
-        turned[:, row : row + _BLOCK] = array[row : row + _BLOCK].T

@@ -161,10 +161,10 @@ class MoveLosses:
 def move_losses(
     tas_mps: ArrayLike,
     glide_ratio: float,
-    wind_speed_mps: float,
-    wind_from_deg_true: float,
+    wind_speed_mps: ArrayLike,
+    wind_from_deg_true: ArrayLike,
 ) -> MoveLosses:
-    """Greatest loss along each move over the airspeeds of the glide.
+    """Greatest loss along each move over the airspeeds and the winds of the glide.
 
     Parameters
     ----------
@@ -173,15 +173,27 @@ def move_losses(
         speed between them loses more than the worse of the two (see `flight.loss_per_metre`).
     glide_ratio : float
         Still-air ratio, as derated by the owner.
-    wind_speed_mps, wind_from_deg_true : float
-        The wind, m/s and degrees true.
+    wind_speed_mps, wind_from_deg_true : float or array of float, shape (winds,)
+        The wind, m/s and degrees true; or several, among which every wind between them counts as
+        met: no mixture of winds loses more than the worst of them.
 
     Raises
     ------
     ValueError
         An airspeed or ratio not above 0, a negative wind speed, or NaN.
+
+    Notes
+    -----
+    With u the track's direction, v across it and w the wind (as a vector, blowing to), the
+    groundspeed is g(w) = w.u + sqrt(V^2 - (w.v)^2): a linear function plus a concave one, hence
+    concave where there is headway at all, which is a convex set of winds. So the winds in which
+    the loss V sin(glide angle) / g(w) stays below a bound form a convex set: if it holds the winds
+    of two rows it holds all between. The glide through changing winds loses the mean of its losses
+    over the ground: not more than the greatest. Winds and airspeeds are paired in all ways.
     """
     bearings = np.array([move.bearing_deg_true for move in MOVES])
-    speeds = np.atleast_1d(np.asarray(tas_mps, dtype=np.float64))[:, np.newaxis]
-    losses = loss_per_metre(bearings, speeds, glide_ratio, wind_speed_mps, wind_from_deg_true)
-    return MoveLosses(np.max(losses, axis=0))
+    speeds = np.atleast_1d(np.asarray(tas_mps, dtype=np.float64))[:, np.newaxis, np.newaxis]
+    wind = np.atleast_1d(np.asarray(wind_speed_mps, dtype=np.float64))[:, np.newaxis]
+    source = np.atleast_1d(np.asarray(wind_from_deg_true, dtype=np.float64))[:, np.newaxis]
+    losses = loss_per_metre(bearings, speeds, glide_ratio, wind, source)
+    return MoveLosses(np.max(losses, axis=(0, 1)))

@@ -64,7 +64,13 @@ class TurnModel:
         Lowest and highest true airspeed at which the engine may fail, at the same altitudes as
         `tas_mps`. Given as one number or several.
     wind_speed_mps, wind_from_deg_true : float
-        The wind, m/s and degrees true.
+        The wind, m/s and degrees true; the one at the ground where more are given.
+    winds_aloft : tuple of (float, float)
+        Winds higher up, from below upwards, each as speed and where it blows from; between two
+        rows that follow each other the wind vector changes evenly. `ways.py` takes them all.
+    shear_per_s : float
+        Greatest change of the wind vector with height, m/s per metre. `glide_ratio` has to hold
+        it already (`flight.glide_ratio_in_shear`).
     """
 
     bank_deg: float = field(validator=[validators.gt(0.0), validators.le(60.0)])
@@ -74,6 +80,16 @@ class TurnModel:
     manoeuvre_tas_mps: tuple[float, float] = field(converter=_speed_range)
     wind_speed_mps: float = field(validator=validators.ge(0.0))
     wind_from_deg_true: float
+    winds_aloft: tuple[tuple[float, float], ...] = field(
+        default=(),
+        validator=validators.deep_iterable(validators.deep_iterable(validators.instance_of(float))),
+    )
+    shear_per_s: float = field(default=0.0, validator=validators.ge(0.0))
+
+    @winds_aloft.validator
+    def _check_winds(self, _attribute: object, value: tuple[tuple[float, float], ...]) -> None:
+        if not all(speed >= 0.0 for speed, _ in value):
+            raise ValueError(f"winds_aloft {value}; expected speeds of at least 0")
 
     @tas_mps.validator
     @manoeuvre_tas_mps.validator
@@ -85,7 +101,12 @@ class TurnModel:
     def has_headway(self) -> bool:
         """Whether every track can be flown: the wind is slower than each airspeed."""
         glide_mps, _ = glide_speeds(self.tas_mps[0], self.glide_ratio)
-        return self.wind_speed_mps < min(float(glide_mps), self.manoeuvre_tas_mps[0])
+        return self.strongest_wind_mps < min(float(glide_mps), self.manoeuvre_tas_mps[0])
+
+    @property
+    def strongest_wind_mps(self) -> float:
+        """Speed of the strongest wind; none between two rows is stronger than both."""
+        return max([self.wind_speed_mps] + [speed for speed, _ in self.winds_aloft])
 
     def at_speeds(self, count: int) -> SampledTurn:
         """Evaluate the model at evenly spaced speeds between the lowest and the highest.

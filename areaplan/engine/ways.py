@@ -8,7 +8,8 @@ nor which move of the sector is the right one, nor the airspeed within its range
 somewhere in a box, and leads over ground somewhere in a wider box.
 
 The boxes are drawn round samples and widened by twice the most that a smooth curve can swell
-between them, an eighth of its second differences.
+between them, an eighth of its second differences. Where the wind changes with height they are
+drawn round the boxes of all winds, as `ways_aloft.py` says.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from numpy.typing import NDArray
 
 from areaplan.engine.moves import AHEAD_HALF_DEG, MOVES, SECTOR_DEG, SECTORS, sector_moves
 from areaplan.engine.turns import Places, SampledTurn, TurnModel
+from areaplan.engine.ways_aloft import allowances, joined, models_met, widened
 from areaplan.grid import Float64Array
 
 Indices = NDArray[np.int64]
@@ -80,14 +82,14 @@ def ways_out(model: TurnModel) -> Ways:
         The wind is as fast as the aircraft, so that some track can't be flown.
     """
     if not model.has_headway:
-        raise ValueError(f"wind of {model.wind_speed_mps:g} m/s; expected less than the airspeeds")
-    flown = model.at_speeds(_SPEED_SAMPLES)
+        wind_mps = model.strongest_wind_mps
+        raise ValueError(f"wind of {wind_mps:g} m/s; expected less than the airspeeds")
     heading, sector, turn_deg = _turns()
     is_back = (np.abs(turn_deg) >= TURN_BACK_DEG[0]) & (np.abs(turn_deg) <= TURN_BACK_DEG[1])
     parts = []
     for stretch in STRETCHES_CIRCLES:
         kept = is_back | (stretch == 0.0)
-        parts.append(_ways(flown, stretch, heading[kept], sector[kept], turn_deg[kept]))
+        parts.append(_ways_in(model, stretch, heading[kept], sector[kept], turn_deg[kept]))
     first_path = np.cumsum([0] + [len(part.path_m) for part in parts[:-1]])
     return Ways(
         np.concatenate([part.heading for part in parts]),
@@ -96,6 +98,33 @@ def ways_out(model: TurnModel) -> Ways:
         np.concatenate([part.end_m for part in parts]),
         np.concatenate([part.path + first for part, first in zip(parts, first_path, strict=True)]),
         np.concatenate([part.path_m for part in parts]),
+    )
+
+
+def _ways_in(
+    model: TurnModel, stretch: float, heading: Indices, sector: Indices, turn_deg: Float64Array
+) -> Ways:
+    """The ways of one stretch in all winds of the model."""
+    if not model.winds_aloft and model.shear_per_s == 0.0:
+        return _ways(model.at_speeds(_SPEED_SAMPLES), stretch, heading, sector, turn_deg)
+    flown = [one.at_speeds(_SPEED_SAMPLES) for one in models_met(model)]
+    met = [_ways(one, stretch, heading, sector, turn_deg) for one in flown]
+    # A turn meant for the middles of heading and sector goes on for half their widths, and for
+    # the crabs of both ends.
+    glide_mps = min(float(flown[0].horizontal_mps.min()), model.manoeuvre_tas_mps[0])
+    crab_deg = np.degrees(np.arcsin(model.strongest_wind_mps / glide_mps))
+    most_deg = np.abs(turn_deg) + HEADING_STEP_DEG / 2.0 + AHEAD_HALF_DEG + 2.0 * crab_deg
+    loss_m = np.max([ways.loss_m for ways in met], axis=0)
+    aside_m, lower_m = allowances(model, stretch, most_deg, loss_m)
+    path_aside_m = np.zeros(len(met[0].path_m))
+    np.maximum.at(path_aside_m, met[0].path, aside_m)
+    return Ways(
+        heading,
+        sector,
+        loss_m + lower_m,
+        widened(joined([ways.end_m for ways in met]), aside_m),
+        met[0].path,
+        widened(joined([ways.path_m for ways in met]), path_aside_m),
     )
 
 

@@ -1,10 +1,12 @@
 """The wind triangle, solved from either end.
 
 Takes numbers or arrays that broadcast; directions in degrees true, a wind by where it blows *from*.
-Assumption: a steady horizontal wind, the same at all heights.
+Assumption: a steady horizontal wind, the same at all heights, but for `winds_between`.
 """
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -84,3 +86,40 @@ def track_for_heading(
     groundspeed = np.hypot(east, north)
     track = np.degrees(np.arctan2(east, north)) % 360.0
     return np.where(groundspeed > 0.0, track, np.nan)[()], groundspeed[()]
+
+
+def wind_vectors(speed_mps: ArrayLike, from_deg_true: ArrayLike) -> Float64Array:
+    """Where winds blow to: metres a second east and north on a new last axis."""
+    speed = within(speed_mps, "wind speed in m/s", 0.0)[..., np.newaxis]
+    source = np.radians(np.asarray(from_deg_true, dtype=np.float64))
+    blowing_to: Float64Array = -speed * np.stack([np.sin(source), np.cos(source)], axis=-1)
+    return blowing_to
+
+
+def winds_between(
+    rows: Sequence[tuple[float, float]], step_mps: float
+) -> tuple[Float64Array, Float64Array]:
+    """Winds along a profile whose vector changes evenly from each row to the next.
+
+    Parameters
+    ----------
+    rows : sequence of (float, float)
+        Speed in m/s and where it blows from, degrees true; at least one.
+    step_mps : float
+        Farthest that two winds that follow each other may lie apart, m/s, above 0.
+
+    Returns
+    -------
+    speed_mps, from_deg_true : float64 arrays
+        The rows as they were given, and winds between them.
+    """
+    speed, source = (np.array(column, dtype=np.float64) for column in zip(*rows, strict=True))
+    ends = wind_vectors(speed, source)
+    speeds, sources = [speed[:1]], [source[:1]]
+    for i in range(1, len(rows)):
+        count = max(1, int(np.ceil(np.hypot(*(ends[i] - ends[i - 1])) / step_mps)))
+        share = np.arange(1, count)[:, np.newaxis] / count
+        east, north = ((1.0 - share) * ends[i - 1] + share * ends[i]).T
+        speeds += [np.hypot(east, north), speed[i : i + 1]]
+        sources += [np.degrees(np.arctan2(-east, -north)) % 360.0, source[i : i + 1]]
+    return np.concatenate(speeds), np.concatenate(sources)

@@ -1,4 +1,4 @@
-"""Altitudes from which a field is reached whatever the heading when the engine fails.
+"""Altitudes from which a field is reached whatever the heading, or on some, when the engine fails.
 
     required(x) = max over headings h of min over ways w of h of
                       max(highest A*_k in the box where w ends, highest S in the box under w)
@@ -27,27 +27,26 @@ field.
 
 from __future__ import annotations
 
+from functools import lru_cache, partial
 from typing import Final
 
 import numpy as np
+from attrs import frozen
+from numpy.typing import ArrayLike
 
 from areaplan.engine import _heading_kernels as kernels
-from areaplan.engine.glide import (
-    HIGHEST_AMSL_M,
-    SectorSurfaces,
-    altitude_in_steps,
-    loss_in_steps,
-)
+from areaplan.engine.glide import SectorSurfaces
+from areaplan.engine.sweeps import HIGHEST_AMSL_M, altitude_in_steps, loss_in_steps
 from areaplan.engine.threads import over_row_bands
 from areaplan.engine.turns import TurnModel
-from areaplan.engine.ways import HEADINGS, ways_out
+from areaplan.engine.ways import HEADING_STEP_DEG, HEADINGS, Indices, ways_out
 from areaplan.grid import Float32Array, Float64Array
 
 # A block of this width adds about as much to each window: at one in seven, 8 m of height at most.
 # The work goes down with the square of it.
 BLOCK_M: Final = 60.0
 
-__all__ = ["TurnModel", "worst_heading"]
+__all__ = ["TurnModel", "block_cells", "reach_cells", "required_for_tracks", "worst_heading"]
 
 
 def worst_heading(
@@ -85,6 +84,59 @@ def worst_heading(
         Arrays of different shapes, a cell size that is not above 0, or surfaces without
         `ahead_amsl_m`.
     """
+    return _highest_of(surfaces, surface_amsl_m, cell_m, model, None, threads)
+
+
+def required_for_tracks(
+    surfaces: SectorSurfaces,
+    surface_amsl_m: Float32Array,
+    cell_m: float,
+    model: TurnModel,
+    tracks_deg: ArrayLike,
+    *,
+    threads: int | None = None,
+) -> Float32Array:
+    """Lowest altitude of each cell from which a field is reached on any of some tracks.
+
+    As `worst_heading`, for a manoeuvre whose tracks over the ground at the failure are known. Each
+    track stands for all within the 15 degrees of its heading's step (both where it lies between
+    two): nobody flies a track to the degree. Never above what `worst_heading` gives.
+
+    Parameters
+    ----------
+    surfaces, surface_amsl_m, cell_m, model, threads
+        As `worst_heading` takes them.
+    tracks_deg : float or array of float
+        Tracks over the ground, degrees true; at least one.
+
+    Returns
+    -------
+    float32 array, shape (rows, cols)
+        As `worst_heading`.
+
+    Raises
+    ------
+    ValueError
+        As `worst_heading`; or no track, or one that is not finite.
+    """
+    tracks = np.atleast_1d(np.asarray(tracks_deg, dtype=np.float64))
+    if tracks.size == 0 or not np.all(np.isfinite(tracks)):
+        raise ValueError(f"tracks {tracks}; expected one or more, in degrees true")
+    steps = tracks / HEADING_STEP_DEG
+    nearest = np.concatenate([np.ceil(steps - 0.5), np.floor(steps + 0.5)])
+    headings = np.unique(nearest.astype(np.int64) % HEADINGS)
+    return _highest_of(surfaces, surface_amsl_m, cell_m, model, headings.tolist(), threads)
+
+
+def _highest_of(
+    surfaces: SectorSurfaces,
+    surface_amsl_m: Float32Array,
+    cell_m: float,
+    model: TurnModel,
+    headings: list[int] | None,
+    threads: int | None,
+) -> Float32Array:
+    """The highest altitude that any of some headings (all, for None) needs."""
     required, ahead = surfaces.required_amsl_m, surfaces.ahead_amsl_m
     if ahead is None:
         raise ValueError(
@@ -96,14 +148,9 @@ def worst_heading(
         raise ValueError(f"cell of {cell_m} m; expected a side above 0")
     if not model.has_headway:
         return np.where(np.isnan(surface_amsl_m), np.float32(np.nan), np.float32(np.inf))
-    block = max(1, int(BLOCK_M / cell_m))
+    block = block_cells(cell_m)
     shape = tuple(-(-count // block) for count in surface_amsl_m.shape)
-    ways = ways_out(model)
-    order = np.argsort(ways.heading, kind="stable")
-    first_way = np.searchsorted(ways.heading[order], np.arange(HEADINGS + 1))
-    end_side, ends = _boxes(ways.end_m[order], block * cell_m)
-    path_side, paths = _boxes(ways.path_m, block * cell_m)
-    loss_m = loss_in_steps(ways.loss_m[order])
+    plan = _windows(model, cell_m)
     sector_squares = np.empty((len(required), *shape), np.float32)
     ground_squares = np.empty(shape, np.float32)
     surface = altitude_in_steps(surface_amsl_m)
@@ -113,18 +160,24 @@ def worst_heading(
             is_ground = k == len(required)
             squares = ground_squares if is_ground else sector_squares[k]
             kernels.highest_in_blocks(surface if is_ground else ahead[k], block, squares)
-            kernels.highest_in_squares(path_side if is_ground else end_side, squares)
+            kernels.highest_in_squares(plan.path_side if is_ground else plan.end_side, squares)
 
     over_row_bands(fill_squares, len(required) + 1, threads=threads, band_rows=1)
-    blocks = np.empty(shape, np.float32)
+    blocks = np.full(shape, -np.inf, np.float32)
+    chosen = [plan.first_way]
+    if headings is not None:
+        chosen = [plan.first_way[h : h + 2] for h in headings]
+    some = np.empty(shape, np.float32)
 
-    def judge(row0: int, row_end: int) -> None:
+    def judge(first: Indices, row0: int, row_end: int) -> None:
         kernels.worst_of_headings(
             row0, row_end, sector_squares, ground_squares,
-            first_way, ways.sector[order], loss_m, ways.path[order], ends, paths, blocks,
+            first, plan.sector, plan.loss_m, plan.path, plan.ends, plan.paths, some,
         )  # fmt: skip
 
-    over_row_bands(judge, len(blocks), threads=threads)
+    for first in chosen:
+        over_row_bands(partial(judge, first), len(blocks), threads=threads)
+        np.maximum(blocks, some, out=blocks)
     worst = np.empty(surface_amsl_m.shape, np.float32)
 
     def spread(row0: int, row_end: int) -> None:
@@ -133,6 +186,56 @@ def worst_heading(
 
     over_row_bands(spread, len(worst), threads=threads)
     return worst
+
+
+def block_cells(cell_m: float) -> int:
+    """Cells along the side of the blocks in which cells are judged together."""
+    return max(1, int(BLOCK_M / cell_m))
+
+
+def reach_cells(model: TurnModel, cell_m: float) -> int:
+    """How far from a block the windows of its ways reach, cells: a whole number of blocks.
+
+    Parameters
+    ----------
+    model : TurnModel
+    cell_m : float
+        Side of a cell, metres, above 0.
+    """
+    if not model.has_headway:
+        return 0
+    plan = _windows(model, cell_m)
+    farthest = max(np.abs(boxes.edge).max() for boxes in (plan.ends, plan.paths))
+    return block_cells(cell_m) * int(farthest)
+
+
+@frozen(eq=False)
+class _Windows:
+    """The ways of all headings, by heading, with their boxes as windows of blocks."""
+
+    first_way: Indices
+    sector: Indices
+    loss_m: Float32Array
+    path: Indices
+    end_side: int
+    ends: kernels.Boxes
+    path_side: int
+    paths: kernels.Boxes
+
+
+@lru_cache(maxsize=4)  # asked for by whoever cuts a grid into tiles, and again for each tile
+def _windows(model: TurnModel, cell_m: float) -> _Windows:
+    ways = ways_out(model)
+    order = np.argsort(ways.heading, kind="stable")
+    block_m = block_cells(cell_m) * cell_m
+    return _Windows(
+        np.searchsorted(ways.heading[order], np.arange(HEADINGS + 1)),
+        ways.sector[order],
+        loss_in_steps(ways.loss_m[order]),
+        ways.path[order],
+        *_boxes(ways.end_m[order], block_m),
+        *_boxes(ways.path_m, block_m),
+    )
 
 
 def _boxes(boxes_m: Float64Array, cell_m: float) -> tuple[int, kernels.Boxes]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
+from areaplan.sources.land_cover_legends import legend_names
 from areaplan.sources.layers import SourceKind
 from areaplan.sources.spec import SourceSpec
 from areaplan.toml_quantities import Bounds, read_quantity
@@ -90,6 +91,7 @@ def _source(table: Table, folder: Path) -> SourceSpec | None:
         presence=table.choice("count_as", ("vehicle",), default="") or "",
         none_because=table.text("none_because", _NONE_WORDS, _NONE_EXAMPLE, default=""),
         key=table.key,
+        legend=_legend(table, kind),
     )
     table.refuse_unknown()
     if kind is None:
@@ -139,6 +141,12 @@ def _default_height_m(table: Table) -> float | None:
     return read_quantity(table, "default_height", _DEFAULT_HEIGHT)
 
 
+def _legend(table: Table, kind: SourceKind | None) -> str:
+    if kind is not SourceKind.LAND_COVER and not table.has("legend"):
+        return ""
+    return table.choice("legend", legend_names()) or ""
+
+
 def _covers_path(table: Table, folder: Path) -> Path | None:
     covers = table.values.get("covers")
     if not isinstance(covers, str) or not covers.strip() or covers in ("all", "extent"):
@@ -152,6 +160,13 @@ def _check_files_or_none(
     if has_none and kind is SourceKind.TERRAIN:
         table.note(
             "none_because", "given for terrain", "files: there is always ground", "name the files"
+        )
+    elif has_none and kind is SourceKind.LAND_COVER:
+        table.note(
+            "none_because",
+            "given for land-cover",
+            "files: something covers every ground",
+            "name the files, or delete this table: no other source needs it",
         )
     elif has_none and has_files:
         table.note(
@@ -186,7 +201,7 @@ def _check_kind_needs(table: Table, kind: SourceKind) -> None:
                 "the mean-sea-level datum of the heights, as published",
                 'add vertical_datum = "EGM96", "EGM2008", "NAVD88" or what the publisher states',
             )
-    elif not table.has("covers"):
+    elif kind is not SourceKind.LAND_COVER and not table.has("covers"):
         table.note_missing(
             "covers",
             f"{_COVERS_WORDS}: where does the silence of this file mean that nothing is there?",
@@ -195,16 +210,17 @@ def _check_kind_needs(table: Table, kind: SourceKind) -> None:
 
 
 def _check_kind_allows(table: Table, kind: SourceKind, *, has_none: bool) -> None:
-    is_terrain = kind is SourceKind.TERRAIN
+    is_raster = kind in (SourceKind.TERRAIN, SourceKind.LAND_COVER)
     no_use = {
-        "covers": is_terrain and "terrain speaks where its posts are",
-        "layer": (is_terrain or has_none) and "there is no layer to choose here",
+        "covers": is_raster and f"{kind.value} speaks where its posts or pixels are",
+        "layer": (is_raster or has_none) and "there is no layer to choose here",
         "default_height": (kind not in _MAY_DEFAULT_HEIGHT or has_none)
         and f"only {', '.join(sorted(_MAY_DEFAULT_HEIGHT))} with files take a default height",
         "vertical_datum": (kind not in _MAY_CARRY_DATUM or has_none)
         and "only terrain and obstacles carry heights above mean sea level",
         "count_as": (kind is not SourceKind.ROADS or has_none)
         and "only roads with files can count as vehicles",
+        "legend": kind is not SourceKind.LAND_COVER and "only land-cover has classes with codes",
     }
     for key, why in no_use.items():
         if why and key in table.values:

@@ -39,7 +39,7 @@ def all_warnings(
 ) -> tuple[str, ...]:
     """Sentences on what a person must know before trusting the plan, the gravest first."""
     return (
-        *_out_of_date(project, records),
+        *out_of_date(project, records),
         *_unknown_ground(ground, is_in_area),
         *(f"terrain: {note}" for note in ground.notes),
         *_declared_none(project, layers),
@@ -51,7 +51,8 @@ def all_warnings(
     )
 
 
-def _out_of_date(project: Project, records: Iterable[SourceRecord]) -> list[str]:
+def out_of_date(project: Project, records: Iterable[SourceRecord]) -> list[str]:
+    """Sentences on sources that have expired, or are not valid yet, on the project's day."""
     said = []
     for record in records:
         what = f"{record.kind} {', '.join(record.paths)} (edition {record.edition})"

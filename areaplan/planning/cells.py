@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from areaplan.engine.bands import Bands
 from areaplan.grid import BoolArray, Float64Array, Int16Array, Int32Array
 from areaplan.planning.airspace import BlockingVolume
+from areaplan.planning.choice import GlideNeed
 from areaplan.planning.glide import Glide
 from areaplan.planning.ground import Ground
 from areaplan.planning.limits import RuleSurface
@@ -122,11 +123,13 @@ def answer_cells(
     bands: Bands,
     blocking: Sequence[BlockingVolume],
     glide: Glide,
+    need: GlideNeed,
     is_in_area: BoolArray,
 ) -> tuple[Cells, tuple[Binder, ...]]:
     """Assemble the cells in whole feet and the table of binders that they index."""
     is_unknown = np.isnan(floor.amsl_m) | bands.is_unknown | np.isnan(ground.highest_amsl_m)
     binders = floor.binders + tuple(Binder(row.limit, row.name) for row in blocking)
+    glide_binder = np.where(need.binder == NOBODY, NOBODY, need.binder + len(binders))
     floor_ft = feet_up_array(floor.amsl_m)
     floor_ft[is_unknown] = UNKNOWN_FT
     cells = Cells(
@@ -136,13 +139,14 @@ def answer_cells(
         bands_amsl_ft=_bands_ft(bands, is_unknown),
         bands_binder=_bands_binder(bands, floor, is_unknown),
         is_legal_unknown=is_unknown,
-        glide_required_amsl_ft=feet_up_array(glide.required_amsl_m),
+        glide_required_amsl_ft=feet_up_array(need.amsl_m),
+        glide_binder=glide_binder.astype(np.int32),
         sector_amsl_ft=feet_up_array(glide.sector_amsl_m),
         sector_field=glide.sector_field,
         field=glide.field,
         is_in_area=is_in_area,
     )
-    return cells, binders
+    return cells, binders + need.binders
 
 
 def _bands_ft(bands: Bands, is_unknown: BoolArray) -> Int16Array:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from areaplan.planning.airspace import bands_over, judge_volumes
+from areaplan.planning.candidates import unconfirmed_caution
 from areaplan.planning.cautions import CAUTIONS, all_warnings
 from areaplan.planning.cells import answer_cells, highest_floor
+from areaplan.planning.choice import choice_surfaces, what_a_glide_needs
 from areaplan.planning.findings import find_all
 from areaplan.planning.flying_limits import flying_warnings, is_wind_within, wind_findings
 from areaplan.planning.glide import glide_surfaces
@@ -64,8 +66,11 @@ def evaluate(project: Project, progress: Callable[[str], None] = silent) -> Plan
     progress("gliding distance")
     glide = glide_surfaces(project, layers, ground)
 
+    choice = choice_surfaces(rules, glide)
+    need = what_a_glide_needs(glide, rules, choice)
+
     progress("judging the area")
-    cells, binders = answer_cells(ground, floor, bands, airspace.blocking, glide, is_in_area)
+    cells, binders = answer_cells(ground, floor, bands, airspace.blocking, glide, need, is_in_area)
     planned_ft = project.planned_altitudes_amsl_ft
     tallies = tally(cells)
     table = altitude_table(cells, planned_ft)
@@ -73,7 +78,7 @@ def evaluate(project: Project, progress: Callable[[str], None] = silent) -> Plan
     records = _records(layers)
     winds = wind_findings(rules, project)
     places = find_all(
-        surfaces,
+        (*surfaces, *(row.over(is_in_area) for row in choice)),
         airspace.blocking,
         glide,
         rules,
@@ -100,13 +105,15 @@ def evaluate(project: Project, progress: Callable[[str], None] = silent) -> Plan
         best=best_altitude(tallies, table, planned_ft),
         findings=(*winds, *places),
         sources=records,
-        cautions=CAUTIONS,
+        cautions=(*unconfirmed_caution(glide.measured), *CAUTIONS),
         warnings=(
             *flying_warnings(rules, winds),
             *all_warnings(
                 project, layers, ground, records, airspace, glide, (*winds, *places), is_in_area
             ),
         ),
+        measured=glide.measured,
+        candidates=glide.candidates.others,
     )
 
 
@@ -125,6 +132,7 @@ def _records(layers: Layers) -> tuple[SourceRecord, ...]:
         layers.noise,
         layers.woods,
         layers.airways,
+        layers.land_cover,
     )
     return (
         layers.area.record,

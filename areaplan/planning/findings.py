@@ -10,20 +10,13 @@ from attrs import frozen
 from areaplan.grid import BoolArray, Float64Array, Int32Array
 from areaplan.planning.airspace import BlockingVolume
 from areaplan.planning.cells import GROUND_NAME
+from areaplan.planning.choice import glide_limits
 from areaplan.planning.glide import Glide
 from areaplan.planning.ground import Ground
-from areaplan.planning.limits import RuleSurface, as_limit
+from areaplan.planning.limits import RuleSurface
 from areaplan.planning.plan import NOBODY, Finding, Limit, Verdict
-from areaplan.rules.model import Rule, RuleKind, Severity
+from areaplan.rules.model import Rule, Severity
 from areaplan.units import FOOT_M, feet_down, feet_up
-
-GLIDE_LIMIT = Limit(
-    rule="areaplan-field-within-gliding-distance",
-    title="An open field within gliding distance, whatever the heading",
-    severity=Severity.POLICY,
-    quote="",
-    document="areaplan's own criterion; no rule set in force states one",
-)
 
 
 @frozen(eq=False)
@@ -47,7 +40,8 @@ def find_all(
 ) -> tuple[Finding, ...]:
     """All findings, by planned altitude, the smallest margin first within each.
 
-    Rules that ask nothing anywhere in the area, and volumes that do not touch it, give none.
+    `surfaces` are those of heights and distances and those of the choice of fields, over the cells
+    of the area. Rules that ask nothing anywhere in it, and volumes that do not touch it, give none.
     """
     place = _Place(ground, is_in_area)
     surfaces, blocking = list(surfaces), list(blocking)
@@ -122,13 +116,11 @@ def _glide_findings(
     glide: Glide, rules: Sequence[Rule], place: _Place, altitude_ft: int, z_m: float
 ) -> list[Finding]:
     """The glide judged under every rule that asks for it; under our own criterion if none does."""
-    limits = [as_limit(rule) for rule in rules if rule.kind is RuleKind.EMERGENCY_LANDING]
     required = glide.required_amsl_m[place.is_in_area].astype(np.float64)
     names = tuple(row.name for row in glide.fields)
     margins = _Margins(z_m - required, names, glide.field[place.is_in_area].astype(np.int32))
     found = [
-        _finding(limit, margins, place, altitude_ft, glide.sources)
-        for limit in limits or [GLIDE_LIMIT]
+        _finding(limit, margins, place, altitude_ft, glide.sources) for limit in glide_limits(rules)
     ]
     return [row for row in found if row is not None]
 

@@ -16,16 +16,18 @@ _SLACK: Final = 1e-9
 
 
 def wind_findings(rules: Iterable[Rule], project: Project) -> tuple[Finding, ...]:
-    """The project's wind judged by every wind limit in force, once for each planned altitude.
+    """The strongest of the project's winds judged by every wind limit in force.
 
-    The project's wind is one wind at every height, so the verdict is the same for all altitudes.
-    It has no margin in feet and no place.
+    Once for each planned altitude, with the same verdict: winds aloft count at all of them. It has
+    no margin in feet and no place.
     """
     found = []
+    winds = (project.wind, *(row.wind for row in project.winds_aloft))
+    wind = max(winds, key=lambda one: one.speed_mps)
     for rule in rules:
         if rule.wind_mps is None:
             continue
-        is_met = project.wind.speed_mps <= rule.wind_mps * (1.0 + _SLACK)
+        is_met = wind.speed_mps <= rule.wind_mps * (1.0 + _SLACK)
         found += [
             Finding(
                 limit=as_limit(rule),
@@ -34,7 +36,7 @@ def wind_findings(rules: Iterable[Rule], project: Project) -> tuple[Finding, ...
                 margin_ft=None,
                 lat=None,
                 lon=None,
-                feature=f"wind {project.wind}, at most {rule.wind_text}",
+                feature=f"wind {wind}, at most {rule.wind_text}",
                 share_met=float(is_met),
                 sources=(str(project.path),),
             )

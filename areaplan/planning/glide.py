@@ -2,29 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
 from typing import Final, cast
 
 import numpy as np
-import shapely
 from attrs import frozen
-from shapely.geometry.base import BaseGeometry
 
-from areaplan.atmosphere import true_airspeed
-from areaplan.engine.features import FeatureSet
-from areaplan.engine.glide import sector_surfaces
+from areaplan.atmosphere import true_airspeed_range
+from areaplan.engine.flight import load_factor
+from areaplan.engine.glide import SectorSurfaces, sector_surfaces
 from areaplan.engine.moves import MoveLosses, move_losses
-from areaplan.engine.standoff import cells_inside_index, raise_ground
+from areaplan.engine.standoff import raise_ground
 from areaplan.engine.worst_heading import TurnModel, worst_heading
 from areaplan.grid import Float32Array, Float64Array, Int16Array
+from areaplan.planning.arrivals import find_arrivals
+from areaplan.planning.candidates import Candidates
 from areaplan.planning.ground import Ground, covered
 from areaplan.planning.layers import Layers
+from areaplan.planning.low_keys import key_altitudes
+from areaplan.planning.measured import MeasuredField
 from areaplan.planning.plan import NOBODY
 from areaplan.planning.project import Project
 from areaplan.planning.things import collect, woods
+from areaplan.planning.winds import WindsMet, winds_met
 from areaplan.rules.model import Counted
+from areaplan.sources.land_cover import LandCover
 from areaplan.sources.layers import LandingField, Layer
-from areaplan.units import FOOT_M
+from areaplan.units import FOOT_M, Wind
 
 # What a glide has to clear besides the ground. Trees are added to these.
 SOLID_THINGS: Final = (Counted.OBSTACLE, Counted.STRUCTURE, Counted.WIRE)
@@ -48,9 +52,13 @@ class Glide:
         The field of the lowest of the twelve sectors; NOBODY where none.
     fields : tuple of LandingField
         Fields of all layers, in the order that indices mean.
+    measured : tuple of MeasuredField
+        The same fields, measured; glides lead only to those that count.
     warnings : tuple of str
         Fields that do not count, and why.
     sources : tuple of str
+    candidates : Candidates
+        What land cover proposes; those that count are among `fields` too.
     """
 
     required_amsl_m: Float32Array
@@ -58,8 +66,88 @@ class Glide:
     sector_field: Int16Array
     field: Int16Array
     fields: tuple[LandingField, ...]
+    measured: tuple[MeasuredField, ...]
     warnings: tuple[str, ...]
     sources: tuple[str, ...]
+    candidates: Candidates = Candidates()  # noqa: RUF009 - it is frozen
+
+
+@frozen(eq=False)
+class GlideScene:
+    """What a glide meets, before any wind: made once, flown in many winds.
+
+    Attributes
+    ----------
+    project : Project
+    ground : Ground
+    measured : tuple of MeasuredField
+        Fields of all layers, in the order that indices mean.
+    field_of : int16 array of the grid's shape
+        Which field that counts a cell wholly lies in; NOBODY where none.
+    arrival_amsl_m : float32 array of the grid's shape
+        Altitude at which the glide may end; infinity where there is no field.
+    surface_amsl_m : float32 array of the grid's shape
+        Altitude to clear; NaN where unknown.
+    warnings : tuple of str
+        Fields that do not count, and why.
+    candidates : Candidates
+        What land cover proposes; those that count are in `measured` too.
+    """
+
+    project: Project
+    ground: Ground
+    measured: tuple[MeasuredField, ...]
+    field_of: Int16Array
+    arrival_amsl_m: Float32Array
+    surface_amsl_m: Float32Array
+    warnings: tuple[str, ...]
+    candidates: Candidates = Candidates()  # noqa: RUF009 - it is frozen
+
+    @property
+    def fields(self) -> tuple[LandingField, ...]:
+        """The fields themselves, in the same order."""
+        return tuple(row.field for row in self.measured)
+
+
+def glide_scene(project: Project, layers: Layers, ground: Ground) -> GlideScene:
+    """Lay fields and everything to clear on the grid."""
+    arrivals = find_arrivals(project, layers, ground)
+    return GlideScene(
+        project,
+        ground,
+        arrivals.measured,
+        arrivals.field_of,
+        arrivals.amsl_m,
+        _surface_to_clear(project, layers, ground),
+        arrivals.warnings,
+        arrivals.candidates,
+    )
+
+
+def sectors_in_wind(
+    scene: GlideScene, wind: Wind | WindsMet, *, is_labelled: bool = True
+) -> SectorSurfaces:
+    """The twelve sector surfaces in one wind, the same at all heights, or in all winds met.
+
+    Parameters
+    ----------
+    scene : GlideScene
+    wind : Wind or WindsMet
+    is_labelled : bool
+        Whether to tell which field each glide ends at.
+    """
+    return sector_surfaces(
+        scene.surface_amsl_m,
+        _arrival(scene, wind),
+        scene.ground.grid.cell_m,
+        _losses(scene, wind),
+        scene.field_of if is_labelled else None,
+    )
+
+
+def own_winds(scene: GlideScene) -> WindsMet:
+    """All winds that the project's own data have the glide meet."""
+    return winds_met(scene.project, *_altitudes(scene.project, scene.ground))
 
 
 def glide_surfaces(project: Project, layers: Layers, ground: Ground) -> Glide:
@@ -69,83 +157,38 @@ def glide_surfaces(project: Project, layers: Layers, ground: Ground) -> Glide:
     obstacles, wires, structures and trees are cleared by the project's margin. Where the terrain
     or the obstacle data do not speak the ground is unknown and no glide is led across it.
     """
-    fields = tuple(row for layer in layers.fields for row in layer.rows)
-    field_of, arrival, warnings = _arrivals(fields, project, ground)
-    surface = _surface_to_clear(project, layers, ground)
-    losses = _losses(project, ground)
-    model = _turn_model(project, ground)
-    cell_m = ground.grid.cell_m
-    sectors = sector_surfaces(surface, arrival, cell_m, losses, field_of)
-    required = worst_heading(sectors, surface, cell_m, model)
+    scene = glide_scene(project, layers, ground)
+    winds = own_winds(scene)
+    sectors = sectors_in_wind(scene, winds)
+    required = worst_heading(
+        sectors, scene.surface_amsl_m, ground.grid.cell_m, turn_model(scene, winds)
+    )
     labels = cast(Int16Array, sectors.field)  # asked for, hence there
-    used: list[Layer[object]] = [
+    used: list[Layer[object] | LandCover] = [
         *layers.fields,
         *layers.obstacles,
         *layers.wires,
         *layers.structures,
         *layers.woods,
     ]
+    if scene.candidates.counting:
+        used += layers.land_cover
     return Glide(
         required,
         sectors.required_amsl_m,
         labels,
         _field_of_lowest(sectors.required_amsl_m, labels),
-        fields,
-        warnings,
+        scene.fields,
+        scene.measured,
+        scene.warnings + _without_key(scene, winds),
         layers.terrain.record.paths + tuple(path for layer in used for path in layer.record.paths),
+        scene.candidates,
     )
 
 
 def _field_of_lowest(sector_amsl_m: Float32Array, sector_field: Int16Array) -> Int16Array:
     lowest = np.where(np.isnan(sector_amsl_m), np.float32(np.inf), sector_amsl_m).argmin(axis=0)
     return np.asarray(np.take_along_axis(sector_field, lowest[np.newaxis], axis=0)[0])
-
-
-def _arrivals(
-    fields: Sequence[LandingField], project: Project, ground: Ground
-) -> tuple[Int16Array, Float32Array, tuple[str, ...]]:
-    """Which field a cell wholly lies in, the altitude to arrive at, and the fields that fail."""
-    shape = ground.grid.shape
-    arrival = np.full(shape, np.inf, dtype=np.float32)
-    if not fields:
-        return np.full(shape, NOBODY, dtype=np.int16), arrival, ("no field is drawn",)
-    local = [ground.frame.geometry_to_local(field.geometry) for field in fields]
-    index = cells_inside_index(ground.grid, FeatureSet.from_geometries(local, 0.0))
-    is_field = index != NOBODY
-    highest = ground.highest_amsl_m[is_field]
-    top = np.full(len(fields), -np.inf)
-    # A field with unknown ground anywhere in it becomes infinitely high: nobody arrives there.
-    unknown_as_top = np.where(np.isnan(highest), np.inf, highest)
-    np.maximum.at(top, index[is_field], unknown_as_top)
-    arrival[is_field] = (top + project.margins.arrival_height_m)[index[is_field]]
-    return index.astype(np.int16), arrival, _left_out(fields, local, top, ground)
-
-
-def _left_out(
-    fields: Sequence[LandingField],
-    local: Sequence[BaseGeometry],
-    top_amsl_m: Float64Array,
-    ground: Ground,
-) -> tuple[str, ...]:
-    """Sentences on the fields that do not count, and why."""
-    grid = ground.grid
-    on_grid = shapely.box(grid.x_min_m, grid.y_min_m, grid.x_max_m, grid.y_max_m)
-    off: list[str] = []
-    unknown: list[str] = []
-    narrow: list[str] = []
-    for field, polygon, top_m in zip(fields, local, top_amsl_m, strict=True):
-        if np.isposinf(top_m):
-            unknown.append(field.name)
-        elif np.isneginf(top_m):
-            (narrow if on_grid.contains(polygon) else off).append(field.name)
-    reasons = (
-        (narrow, "no cell of the grid lies wholly inside: too narrow, or the cells too large"),
-        (unknown, "the ground in them is not known throughout"),
-        (off, "they lie beyond the evaluated grid (grid.around)"),
-    )
-    return tuple(
-        f"fields that do not count ({why}): {', '.join(names)}" for names, why in reasons if names
-    )
 
 
 def _surface_to_clear(project: Project, layers: Layers, ground: Ground) -> Float32Array:
@@ -157,32 +200,87 @@ def _surface_to_clear(project: Project, layers: Layers, ground: Ground) -> Float
     return np.nextafter(cleared.astype(np.float32), np.float32(np.inf))
 
 
-def _airspeeds(speed_mps: float, project: Project, ground: Ground) -> tuple[float, float]:
-    """True airspeed at the lowest ground and well above the highest planned altitude."""
+def _without_key(scene: GlideScene, winds: WindsMet) -> tuple[str, ...]:
+    """A sentence on the fields that count, but have no low key in these winds."""
+    if not scene.project.fields.is_low_key_asked:
+        return ()
+    key_m = _key_altitudes(scene, winds)
+    names = [
+        row.field.name
+        for row, one_m in zip(scene.measured, key_m, strict=True)
+        if row.counts and not math.isfinite(one_m)
+    ]
+    reason = "no approach from a low key clears the ground and what stands round them, in this wind"
+    return (f"fields that no glide is led to ({reason}): {', '.join(names)}",) if names else ()
+
+
+def _key_altitudes(scene: GlideScene, wind: Wind | WindsMet) -> Float64Array:
+    model = turn_model(scene, wind)
+    return key_altitudes(scene.measured, scene.surface_amsl_m, scene.ground, scene.project, model)
+
+
+def _arrival(scene: GlideScene, wind: Wind | WindsMet) -> Float32Array:
+    """Altitude at which the glide may end over each cell, in this wind."""
+    if not scene.project.fields.is_low_key_asked:
+        return scene.arrival_amsl_m
+    key_m = _key_altitudes(scene, wind)
+    is_field = scene.field_of != NOBODY
+    arrival = scene.arrival_amsl_m.copy()
+    of_field = key_m[scene.field_of[is_field]].astype(np.float32)
+    arrival[is_field] = np.maximum(arrival[is_field], np.nextafter(of_field, np.float32(np.inf)))
+    return arrival
+
+
+def _altitudes(project: Project, ground: Ground) -> tuple[float, float]:
+    """Lowest ground, and well above the highest planned altitude, metres AMSL."""
     known = ground.lowest_amsl_m[~np.isnan(ground.lowest_amsl_m)]
     lowest_m = float(known.min()) if known.size else 0.0
-    highest_m = project.planned_altitudes_amsl_ft[-1] * FOOT_M + ABOVE_PLANNED_M
-    return true_airspeed(speed_mps, lowest_m), true_airspeed(speed_mps, highest_m)
+    return lowest_m, project.planned_altitudes_amsl_ft[-1] * FOOT_M + ABOVE_PLANNED_M
 
 
-def _losses(project: Project, ground: Ground) -> MoveLosses:
-    aircraft = project.aircraft
+def _airspeeds(speed_mps: float, scene: GlideScene) -> tuple[float, float]:
+    """Least and greatest true airspeed, on the standard day and on the project's own."""
+    project = scene.project
+    altitudes_m = _altitudes(project, scene.ground)
+    return true_airspeed_range(speed_mps, *altitudes_m, project.isa_deviation_k)
+
+
+def _glide_ratio(scene: GlideScene, winds: WindsMet) -> float:
+    """The derated ratio, less what the winds' change with height costs at the fastest."""
+    project = scene.project
+    _, glide_mps = _airspeeds(project.aircraft.best_glide_speed_mps, scene)
+    _, manoeuvre_mps = _airspeeds(project.aircraft.manoeuvre_speed_mps, scene)
+    turn_mps = glide_mps * math.sqrt(float(load_factor(project.margins.turn_bank_deg)))
+    fastest_mps = max(turn_mps, manoeuvre_mps)
+    return winds.glide_ratio(project.aircraft.glide_ratio_used, fastest_mps, project)
+
+
+def _all_winds(wind: Wind | WindsMet) -> WindsMet:
+    return wind if isinstance(wind, WindsMet) else WindsMet((wind,))
+
+
+def _losses(scene: GlideScene, wind: Wind | WindsMet) -> MoveLosses:
+    winds = _all_winds(wind)
     return move_losses(
-        _airspeeds(aircraft.best_glide_speed_mps, project, ground),
-        aircraft.glide_ratio_used,
-        project.wind.speed_mps,
-        project.wind.from_deg_true,
+        _airspeeds(scene.project.aircraft.best_glide_speed_mps, scene),
+        _glide_ratio(scene, winds),
+        winds.speed_mps,
+        winds.from_deg_true,
     )
 
 
-def _turn_model(project: Project, ground: Ground) -> TurnModel:
-    aircraft, margins = project.aircraft, project.margins
+def turn_model(scene: GlideScene, wind: Wind | WindsMet) -> TurnModel:
+    """The turn on to the glide in one wind, the same at all heights, or in all winds met."""
+    winds = _all_winds(wind)
+    aircraft, margins = scene.project.aircraft, scene.project.margins
     return TurnModel(
         bank_deg=margins.turn_bank_deg,
-        tas_mps=_airspeeds(aircraft.best_glide_speed_mps, project, ground),
-        glide_ratio=aircraft.glide_ratio_used,
+        tas_mps=_airspeeds(aircraft.best_glide_speed_mps, scene),
+        glide_ratio=_glide_ratio(scene, winds),
         reaction_time_s=margins.reaction_time_s,
-        manoeuvre_tas_mps=_airspeeds(aircraft.manoeuvre_speed_mps, project, ground),
-        wind_speed_mps=project.wind.speed_mps,
-        wind_from_deg_true=project.wind.from_deg_true,
+        manoeuvre_tas_mps=_airspeeds(aircraft.manoeuvre_speed_mps, scene),
+        wind_speed_mps=winds.speed_mps[0],
+        wind_from_deg_true=winds.from_deg_true[0],
+        winds_aloft=winds.aloft if winds.shear_per_s > 0.0 else (),
+        shear_per_s=winds.shear_per_s,
     )

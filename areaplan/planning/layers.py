@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from attrs import frozen
 
+from areaplan.sources.land_cover import LandCover
 from areaplan.sources.layers import (
     AirspaceVolume,
     LandingField,
@@ -42,3 +43,4 @@ class Layers:
     noise: tuple[Layer[Zone], ...] = ()
     woods: tuple[Layer[Wood], ...] = ()
     airways: tuple[Layer[Road], ...] = ()
+    land_cover: tuple[LandCover, ...] = ()

@@ -10,7 +10,7 @@ from attrs import frozen
 from numpy.typing import NDArray
 
 from areaplan.grid import BoolArray, Float64Array
-from areaplan.planning.findings import GLIDE_LIMIT
+from areaplan.planning.choice import GLIDE_LIMIT
 from areaplan.planning.plan import (
     NO_BAND_FT,
     NO_LIMIT_FT,

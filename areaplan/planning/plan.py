@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from areaplan.geodesy import LocalFrame
 from areaplan.grid import BoolArray, Grid, Int16Array, Int32Array
 from areaplan.planning.layers import Layers
+from areaplan.planning.measured import MeasuredField
 from areaplan.planning.project import Project
 from areaplan.rules.model import Severity
 from areaplan.sources.layers import LandingField, SourceRecord
@@ -27,6 +28,7 @@ NO_LIMIT_FT: Final = 32767  # a ceiling that does not exist in the data
 UNREACHABLE_FT: Final = 32767  # no altitude is enough
 NO_BAND_FT: Final = -32767  # this slot of the band arrays is empty
 NOBODY: Final = -1  # nothing binds; no field
+WHATEVER_THE_HEADING: Final = "whatever the heading"  # feature of a binder: the glide itself
 
 
 class Verdict(StrEnum):
@@ -108,8 +110,11 @@ class Cells:
     is_legal_unknown : bool
         A layer that some rule or the airspace needs does not speak here.
     glide_required_amsl_ft : int16
-        Lowest altitude from which a field is reached whatever the heading; UNREACHABLE_FT where
-        no altitude considered is enough; UNKNOWN_FT where it can't be told.
+        Lowest altitude from which a field is reached whatever the heading and every binding rule
+        on the choice of fields holds; UNREACHABLE_FT where no altitude considered is enough;
+        UNKNOWN_FT where it can't be told.
+    glide_binder : int32
+        Index into `Plan.binders` of what asks for it; NOBODY where unknown.
     sector_amsl_ft : int16, shape (12, rows, cols)
         The same for a glide that leaves in sector k (centred on 30 k degrees true), no turn
         counted.
@@ -128,6 +133,7 @@ class Cells:
     bands_binder: Int32Array
     is_legal_unknown: BoolArray
     glide_required_amsl_ft: Int16Array
+    glide_binder: Int32Array
     sector_amsl_ft: Int16Array
     sector_field: Int16Array
     field: Int16Array
@@ -143,7 +149,7 @@ class Cells:
         return np.asarray(inside.any(axis=0) & ~self.is_legal_unknown)
 
     def is_safe(self, altitude_amsl_ft: int) -> BoolArray:
-        """Where a field is within gliding distance whatever the heading; False where unknown."""
+        """Where `glide_required_amsl_ft` is reached; False where unknown."""
         required = self.glide_required_amsl_ft
         return np.asarray(
             (required != UNKNOWN_FT) & (required != UNREACHABLE_FT) & (required <= altitude_amsl_ft)
@@ -272,3 +278,6 @@ class Plan:
     sources: tuple[SourceRecord, ...]
     cautions: tuple[str, ...]
     warnings: tuple[str, ...]  # expired sources, assumed heights, fields that do not count
+    measured: tuple[MeasuredField, ...] = ()  # `fields` measured, in the same order
+    # What land cover proposes and does not count; candidates that count are among `fields`.
+    candidates: tuple[MeasuredField, ...] = ()

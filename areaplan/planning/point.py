@@ -52,6 +52,8 @@ class PointAnswer:
         Open bands; None where unknown.
     glide_required_amsl_ft : int or None
         None where unknown or where no altitude considered is enough.
+    glide_bound_by : Binder or None
+        What asks for it: the glide itself, or a rule on the choice of fields; None where unknown.
     is_glide_unknown : bool
     field : str or None
         The field reached with the least height.
@@ -73,6 +75,7 @@ class PointAnswer:
     floor_by: Binder | None
     bands: tuple[Band, ...] | None
     glide_required_amsl_ft: int | None
+    glide_bound_by: Binder | None
     is_glide_unknown: bool
     field: str | None
     field_distance_nm: float | None
@@ -124,6 +127,7 @@ def answer_point(plan: Plan, lat: float, lon: float, altitude_amsl_ft: int) -> P
         floor_by=_binder(plan, int(cells.legal_floor_binder[row, col])),
         bands=None if cells.is_legal_unknown[row, col] else _bands(plan, row, col),
         glide_required_amsl_ft=_known(required),
+        glide_bound_by=_binder(plan, int(cells.glide_binder[row, col])),
         is_glide_unknown=is_glide_unknown,
         field=None if field == NOBODY else plan.fields[field].name,
         field_distance_nm=distance_nm,
@@ -145,6 +149,7 @@ def _nothing_known(lat: float, lon: float, altitude_amsl_ft: int) -> PointAnswer
         floor_by=None,
         bands=None,
         glide_required_amsl_ft=None,
+        glide_bound_by=None,
         is_glide_unknown=True,
         field=None,
         field_distance_nm=None,

@@ -31,6 +31,8 @@ class Aircraft:
         Speed at which the lesson is flown, at which the engine may fail.
     stall_speed_mps : float
         Wings level, flaps up.
+    landing_distance_m : float or None
+        Over a 50 ft obstacle on a hard, level, dry runway in calm air; None where not given.
     figure_sources : mapping of str to str
         Key of the project file to the words that say where the figure was found.
     """
@@ -42,6 +44,7 @@ class Aircraft:
     manoeuvre_speed_mps: float
     stall_speed_mps: float
     figure_sources: Mapping[str, str]
+    landing_distance_m: float | None = None
 
     @property
     def glide_ratio_used(self) -> float:
@@ -80,6 +83,41 @@ class Margins:
 
 
 @frozen
+class FieldLimits:
+    """What the school asks of a field to land in.
+
+    Attributes
+    ----------
+    width_m : float
+        Width of the strip, metres.
+    least_length_m : float
+        Usable length below which no field counts, whatever the aircraft, metres.
+    approach_slope : float
+        Height over distance of the approach over what stands before the strip.
+    steepest : float
+        Greatest slope of the strip, either sign, rise over run.
+    roughest_m : float
+        Greatest standard deviation of the ground about the strip's plane, metres.
+    wire_clearance_m : float
+        How near the strip may come to wires, structures and obstacles, metres.
+    is_candidate_counted : bool
+        Whether fields that land cover proposes, and nobody has confirmed, count.
+    is_low_key_asked : bool
+        Whether a glide has to reach a field at the height of its low key, from which a landing
+        into the wind can be flown, rather than at the arrival height alone.
+    """
+
+    width_m: float
+    least_length_m: float
+    approach_slope: float
+    steepest: float
+    roughest_m: float
+    wire_clearance_m: float
+    is_candidate_counted: bool
+    is_low_key_asked: bool = False
+
+
+@frozen
 class Permission:
     """A declared permission to be in a volume that is otherwise closed.
 
@@ -105,6 +143,23 @@ class Inactive:
     reason: str
     begins: datetime
     ends: datetime
+
+
+@frozen
+class Climatology:
+    """The table of a year's winds: its file, and the words that say where it comes from."""
+
+    path: Path
+    source: str
+
+
+@frozen
+class WindAloft:
+    """The wind at an altitude: metres AMSL, and the words that say where it comes from."""
+
+    height_amsl_m: float
+    wind: Wind
+    source: str
 
 
 @frozen
@@ -135,6 +190,7 @@ class Project:
     wind_source : str
         Where the wind comes from.
     margins : Margins
+    fields : FieldLimits
     cell_m : float
         Side of a grid cell.
     around_m : float
@@ -144,6 +200,12 @@ class Project:
     permissions : tuple of Permission
     flight : Flight
         Whose rules hold: dual, solo, or both, when the stricter decides.
+    winds_aloft : tuple of WindAloft
+        Ascending; none where the wind is the same at all heights.
+    isa_deviation_k : float
+        Temperature above that of the standard atmosphere, kelvins, at all altitudes.
+    climatology : Climatology or None
+        The winds of a year, for the share of it in which wind limits hold.
     """
 
     path: Path
@@ -159,6 +221,7 @@ class Project:
     wind: Wind
     wind_source: str
     margins: Margins
+    fields: FieldLimits
     cell_m: float
     around_m: float
     sources: tuple[SourceSpec, ...]
@@ -166,3 +229,6 @@ class Project:
     planned_time: datetime | None = None
     inactive: tuple[Inactive, ...] = ()
     flight: Flight = Flight.BOTH
+    winds_aloft: tuple[WindAloft, ...] = ()
+    isa_deviation_k: float = 0.0
+    climatology: Climatology | None = None

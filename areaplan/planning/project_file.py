@@ -13,8 +13,10 @@ from attrs import evolve
 from areaplan.errors import InputError, QuantityError
 from areaplan.fault_words import describe, nearest_fix
 from areaplan.planning._activity_tables import read_inactive, read_planned_time
+from areaplan.planning._air_tables import read_isa_deviation, read_winds_aloft
+from areaplan.planning._field_keys import LANDING_DISTANCE, read_field_limits
 from areaplan.planning._source_tables import read_area, read_sources, resolve_file
-from areaplan.planning.project import Aircraft, Margins, Permission, Project
+from areaplan.planning.project import Aircraft, Climatology, Margins, Permission, Project
 from areaplan.rules.asking import Flight
 from areaplan.rules.loading import builtin_rule_sets
 from areaplan.toml_quantities import Bounds, read_parsed, read_quantity
@@ -178,6 +180,7 @@ def _project(path: Path, sha256: str, whole: Table, today: date) -> Project:
         wind=wind,
         wind_source=wind_source,
         margins=margins,
+        fields=read_field_limits(whole),
         cell_m=cell_m,
         around_m=around_m,
         sources=tuple(evolve(spec, day=day) for spec in (area, *read_sources(whole, folder))),
@@ -185,6 +188,9 @@ def _project(path: Path, sha256: str, whole: Table, today: date) -> Project:
         planned_time=planned_time,
         inactive=read_inactive(whole),
         flight=flight,
+        winds_aloft=read_winds_aloft(whole, aircraft.best_glide_speed_mps, max(planned, default=0)),
+        isa_deviation_k=read_isa_deviation(whole),
+        climatology=_climatology(whole, folder),
     )
 
 
@@ -265,6 +271,9 @@ def _aircraft(whole: Table) -> Aircraft:
         glide_derating=_figure(table, "glide_derating", _DERATING, sources),
         manoeuvre_speed_mps=_figure(table, "manoeuvre_speed", _SPEED, sources),
         stall_speed_mps=_figure(table, "stall_speed", _SPEED, sources),
+        landing_distance_m=_figure(table, "landing_distance", LANDING_DISTANCE, sources)
+        if table.has("landing_distance")
+        else None,
         figure_sources=sources,
     )
     table.refuse_unknown()
@@ -367,3 +376,14 @@ def _permissions(whole: Table) -> tuple[Permission, ...]:
             table.note("airspace", found, "each volume once", "keep the permission in force")
         permissions.append(permission)
     return tuple(permissions)
+
+
+def _climatology(whole: Table, folder: Path) -> Climatology | None:
+    if not whole.has("climatology"):
+        return None
+    table = whole.section("climatology")
+    source = _source_words(table)
+    name = table.text("file", "a CSV file", "wind.csv")
+    path = resolve_file(table, "file", name, folder)
+    table.refuse_unknown()
+    return None if path is None else Climatology(path, source)

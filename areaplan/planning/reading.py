@@ -12,6 +12,7 @@ from areaplan.planning.ground import Ground, lay_grid, lonlat_bounds
 from areaplan.planning.layers import Layers
 from areaplan.planning.project import Project
 from areaplan.planning.things import NEAR_M
+from areaplan.sources.land_cover import LandCover
 from areaplan.sources.layers import Layer, PracticeArea, SourceKind
 from areaplan.sources.reading import read_source
 from areaplan.sources.terrain import Terrain
@@ -30,6 +31,7 @@ _PLACES: Final = {
     SourceKind.NOISE: "noise",
     SourceKind.WOODS: "woods",
     SourceKind.AIRWAYS: "airways",
+    SourceKind.LAND_COVER: "land_cover",
 }
 
 
@@ -51,7 +53,7 @@ def read_layers(project: Project, progress: Callable[[str], None]) -> tuple[Laye
     area = _read_area(project)
     frame, grid = lay_grid(area.rows[0].geometry, project)
     clip = lonlat_bounds(frame, grid, NEAR_M)
-    found: dict[str, list[Layer[Any]]] = {}
+    found: dict[str, list[Layer[Any] | LandCover]] = {}
     terrain: Terrain | None = None
     for spec in project.sources:
         if spec.kind is SourceKind.AREA:

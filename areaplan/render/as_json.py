@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any, Final
 
 from cattrs.preconf.json import make_converter
 
 from areaplan.planning.plan import Binder, Finding, Plan
 from areaplan.planning.point import Band, PointAnswer
+from areaplan.planning.track import TrackAnswer
 from areaplan.sources.layers import SourceRecord
 
 # Value objects to plain values: dates in ISO 8601, words for enumerations, lists for tuples.
@@ -32,7 +34,7 @@ def plan_as_json(plan: Plan) -> dict[str, Any]:
         "best": _PLAIN.unstructure(plan.best),
         "by_altitude": _PLAIN.unstructure(plan.by_altitude),
         "findings": [_finding(row) for row in plan.findings],
-        "sources": [_source(row, plan) for row in plan.sources],
+        "sources": [source_as_json(row, project.day) for row in plan.sources],
         "rules": _PLAIN.unstructure(plan.limits),
         "warnings": list(plan.warnings),
         "cautions": list(plan.cautions),
@@ -60,12 +62,23 @@ def point_as_json(answer: PointAnswer) -> dict[str, Any]:
         if answer.bands is None
         else [_band_binders(band) for band in answer.bands],
         "glide_required_amsl_ft": answer.glide_required_amsl_ft,
+        "glide_bound_by": _binder(answer.glide_bound_by),
         "glide_is_unknown": answer.is_glide_unknown,
         "field": answer.field,
         "field_distance_nm": answer.field_distance_nm,
         "field_bearing_true_deg": answer.field_bearing_true_deg,
         "sectors_with_field": answer.sectors_with_field,
         "separate_fields_at_least": answer.separate_fields,
+    }
+
+
+def track_as_json(answer: TrackAnswer | None) -> dict[str, Any]:
+    """What a place asks for on one track, where that was asked."""
+    if answer is None:
+        return {}
+    return {
+        "track_true_deg": answer.track_deg_true,
+        "glide_required_on_track_amsl_ft": answer.glide_required_amsl_ft,
     }
 
 
@@ -83,11 +96,12 @@ def _finding(finding: Finding) -> dict[str, Any]:
     return {**plain.pop("limit"), **plain}
 
 
-def _source(record: SourceRecord, plan: Plan) -> dict[str, Any]:
+def source_as_json(record: SourceRecord, day: date) -> dict[str, Any]:
+    """The record of a source as plain values, its validity on a day."""
     plain: dict[str, Any] = _PLAIN.unstructure(record)
     files = zip(plain.pop("paths"), plain.pop("sha256"), strict=True)
     return {
         **plain,
         "files": [{"path": path, "sha256": digest} for path, digest in files],
-        "is_expired": record.is_expired(plan.project.day),
+        "is_expired": record.is_expired(day),
     }

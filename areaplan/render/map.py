@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from importlib.resources import files
 from pathlib import Path
 from typing import Final
@@ -11,10 +9,13 @@ from typing import Final
 from attrs import asdict
 
 from areaplan.errors import InputError
-from areaplan.planning.plan import Plan, Verdict
+from areaplan.planning.limits_by_wind import WindLimits
+from areaplan.planning.plan import WHATEVER_THE_HEADING, Plan, Verdict
 from areaplan.render.map_cells import altitude_span_ft, as_script_json, page_cells
+from areaplan.render.map_choice import paintings_json
 from areaplan.render.map_classes import CLASS_STYLES
-from areaplan.render.map_controls import controls_html
+from areaplan.render.map_controls import answer_html, controls_html
+from areaplan.render.map_fields import field_outlines
 from areaplan.render.map_figure import (
     OfflineFigure,
     OfflineMap,
@@ -24,9 +25,10 @@ from areaplan.render.map_figure import (
 )
 from areaplan.render.map_markup import verdict_words
 from areaplan.render.map_place import fit_place, lonlat_box
-from areaplan.render.map_shapes import field_outlines, page_shapes
+from areaplan.render.map_shapes import page_shapes
 from areaplan.render.map_sheet import sheet_html
 from areaplan.render.text import CLASS_WORDS
+from areaplan.render.whole_file import write_whole
 
 LARGEST_FILE_BYTES: Final = 12_000_000
 # Kept free of the cells: sheet, scripts and policy round them.
@@ -38,6 +40,7 @@ _SCRIPTS: Final = (
     "place.js",
     "cells.js",
     "palette.js",
+    "choice.js",
     "relief.js",
     "ground.js",
     "shapes.js",
@@ -54,7 +57,7 @@ _SCRIPTS: Final = (
 )
 
 
-def write_map(plan: Plan, path: Path) -> None:
+def write_map(plan: Plan, path: Path, wind: WindLimits | None = None) -> None:
     """Write the map of a plan as one HTML file.
 
     The file is written beside its place and then moved into it, so that nobody ever meets half of
@@ -66,37 +69,26 @@ def write_map(plan: Plan, path: Path) -> None:
         The evaluated plan.
     path : Path
         Where to write; an existing file is replaced.
+    wind : WindLimits, optional
+        Shown in the sheet when given.
 
     Raises
     ------
     InputError
         As `map_html`; or the folder is missing or can't be written to.
     """
-    html = map_html(plan)
-    try:
-        handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
-    except OSError as error:
-        raise _unwritable(path, error) from error
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(html)
-        os.chmod(beside, 0o644)  # mkstemp makes files that only their owner can read
-        os.replace(beside, path)
-    except OSError as error:
-        Path(beside).unlink(missing_ok=True)
-        raise _unwritable(path, error) from error
-    except BaseException:
-        Path(beside).unlink(missing_ok=True)
-        raise
+    write_whole(path, map_html(plan, wind), "the map", "--out")
 
 
-def map_html(plan: Plan) -> str:
+def map_html(plan: Plan, wind: WindLimits | None = None) -> str:
     """The map of a plan as HTML: the same text for the same plan, below 12 MB.
 
     Parameters
     ----------
     plan : Plan
         The evaluated plan; only drawn, nothing is judged here.
+    wind : WindLimits, optional
+        Shown in the sheet when given.
 
     Raises
     ------
@@ -124,12 +116,15 @@ def map_html(plan: Plan) -> str:
             }
             for style in CLASS_STYLES
         ],
+        "paintings": paintings_json(),
+        "whatever_the_heading": WHATEVER_THE_HEADING,
         "verdict_words": {one.value: verdict_words(one) for one in Verdict},
     }
     figure = OfflineFigure(f"{plan.project.name}: practice area", leaflet_files())
     for name in _STYLES:
         figure.header.add_child(Verbatim(f"<style>\n{_page_file(name)}</style>"), name=name)
-    body = sheet_html(plan, cells.notes) + controls_html(plan, lowest_ft, highest_ft)
+    left = f'<div id="left">{sheet_html(plan, cells.notes, wind)}{answer_html()}</div>'
+    body = left + controls_html(plan, lowest_ft, highest_ft)
     figure.html.add_child(Verbatim(body), name="sheet")
     for name, text in (
         ("areaplan-table", as_script_json(table)),
@@ -176,13 +171,3 @@ def _chart(plan: Plan) -> OfflineMap:
 def _page_file(name: str) -> str:
     """Text of one of the page's own scripts or styles, which are package data."""
     return (files("areaplan.render") / "page" / name).read_text(encoding="utf-8")
-
-
-def _unwritable(path: Path, error: OSError) -> InputError:
-    return InputError.single(
-        str(path),
-        "",
-        found=f"the map cannot be written: {error.strerror or error}",
-        expected="a folder that exists and can be written to",
-        fix="make the folder, or name another file with --out",
-    )

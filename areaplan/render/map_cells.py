@@ -108,7 +108,9 @@ def _candidates(plan: Plan) -> Iterator[tuple[Grid, Cells, tuple[str, ...]]]:
 
 def _cells_json(plan: Plan, grid: Grid, cells: Cells) -> str:
     bands = _used_bands(cells)
-    floor_binder, band_binder, used = _compact(cells.legal_floor_binder, cells.bands_binder[:bands])
+    (floor_binder, band_binder, glide_binder), used = _compact(
+        cells.legal_floor_binder, cells.bands_binder[:bands], cells.glide_binder
+    )
     flags = (
         cells.is_legal_unknown * np.int16(_UNKNOWN_BIT) + cells.is_in_area * np.int16(_IN_AREA_BIT)
     ).astype(np.int16)
@@ -143,6 +145,7 @@ def _cells_json(plan: Plan, grid: Grid, cells: Cells) -> str:
             "bands_amsl_ft": stack(cells.bands_amsl_ft[:bands], is_label=False),
             "bands_binder": stack(band_binder, is_label=True),
             "glide_required_amsl_ft": stack(cells.glide_required_amsl_ft, is_label=False),
+            "glide_binder": stack(glide_binder, is_label=True),
             "sector_amsl_ft": stack(cells.sector_amsl_ft, is_label=False),
             "sector_field": stack(cells.sector_field, is_label=True),
             "field": stack(cells.field, is_label=True),
@@ -170,11 +173,9 @@ def _used_bands(cells: Cells) -> int:
     return max(1, int(np.flatnonzero(is_used)[-1]) + 1 if is_used.any() else 1)
 
 
-def _compact(
-    floor_binder: Int32Array, band_binder: Int32Array
-) -> tuple[Int16Array, Int16Array, tuple[int, ...]]:
+def _compact(*binders: Int32Array) -> tuple[tuple[Int16Array, ...], tuple[int, ...]]:
     """Binders renumbered to those in use, so that they fit in int16."""
-    used = np.union1d(np.unique(floor_binder), np.unique(band_binder))
+    used = np.unique(np.concatenate([np.unique(one) for one in binders]))
     used = used[used != NOBODY]
     if used.size > np.iinfo(np.int16).max:
         raise InputError.single(
@@ -189,7 +190,7 @@ def _compact(
         place = np.searchsorted(used, values)
         return np.where(values == NOBODY, NOBODY, place).astype(np.int16)
 
-    return renumber(floor_binder), renumber(band_binder), tuple(int(index) for index in used)
+    return tuple(map(renumber, binders)), tuple(int(index) for index in used)
 
 
 def altitude_span_ft(plan: Plan) -> tuple[int, int]:

@@ -12,7 +12,7 @@ from areaplan.units import Wind
 
 
 def controls_html(plan: Plan, lowest_ft: int, highest_ft: int) -> str:
-    """Altitude control, answer, and the marks that stand on the map.
+    """Altitude control, and the marks that stand on the map.
 
     Parameters
     ----------
@@ -25,7 +25,6 @@ def controls_html(plan: Plan, lowest_ft: int, highest_ft: int) -> str:
     start = planned[0] if planned else lowest_ft
     return (
         _altitude(planned, start, lowest_ft, highest_ft)
-        + _answer()
         + _marks(plan.project.wind)
         + _toggle(plan)
         + '<p id="trouble" role="alert" hidden></p>'
@@ -67,7 +66,8 @@ def _altitude(planned: Iterable[int], start_ft: int, lowest_ft: int, highest_ft:
     )
 
 
-def _answer() -> str:
+def answer_html() -> str:
+    """The card that says what holds at the place asked; it stands below the sheet."""
     return (
         '<section id="answer" aria-labelledby="answer-head">'
         '<div class="answer-top"><h2 id="answer-head">What holds at a place</h2>'
@@ -93,7 +93,8 @@ def _marks(wind: Wind) -> str:
         '<path d="M0 -8 L0 22 M-6 2 L0 -10 L6 2" fill="none" stroke="#1C2326" '
         'stroke-width="2.4" stroke-linecap="round" stroke-linejoin="round"/>'
         '<text x="0" y="-14" text-anchor="middle" font-size="12" font-weight="700">N</text></svg>'
-        f"</div>{_wind(wind)}</div>"
+        f'</div>{_wind(wind)}<p id="painted-now" role="status" hidden></p></div>'
+        '<div id="hover-frame" aria-hidden="true"><p id="hover" hidden></p></div>'
         '<div id="scale"><canvas id="scale-bar" role="img" aria-label="Scale"></canvas></div>'
     )
 

@@ -71,8 +71,9 @@ def coarsened(grid: Grid, cells: Cells, factor: int) -> tuple[Grid, Cells]:
     -------
     tuple of Grid, Cells
         Terrain, legal floor and required altitudes are the highest of the block with the binder
-        or field of that cell; bands are open where they are open in the whole block; a block is
-        in the area when one of its cells is.
+        or field of that cell, but that sectors which share a field in any cell share one in the
+        block; bands are open where they are open in the whole block; a block is in the area when
+        one of its cells is.
     """
     rows, cols = -(-grid.rows // factor), -(-grid.cols // factor)
     coarse = Grid(grid.x_min_m, grid.y_max_m, grid.cell_m * factor, rows, cols)
@@ -83,9 +84,11 @@ def coarsened(grid: Grid, cells: Cells, factor: int) -> tuple[Grid, Cells]:
     floor, floor_binder = _highest(
         blocks(cells.legal_floor_amsl_ft, UNKNOWN_FT), blocks(cells.legal_floor_binder, NOBODY)
     )
-    sector, sector_field = _highest(
-        blocks(cells.sector_amsl_ft, UNKNOWN_FT), blocks(cells.sector_field, NOBODY)
+    required, glide_binder = _highest(
+        blocks(cells.glide_required_amsl_ft, UNKNOWN_FT), blocks(cells.glide_binder, NOBODY)
     )
+    fine_field = blocks(cells.sector_field, NOBODY)
+    sector, worst_field = _highest(blocks(cells.sector_amsl_ft, UNKNOWN_FT), fine_field)
     bands, bands_binder = _common_bands(
         blocks(cells.bands_amsl_ft, NO_BAND_FT), blocks(cells.bands_binder, NOBODY)
     )
@@ -96,10 +99,11 @@ def coarsened(grid: Grid, cells: Cells, factor: int) -> tuple[Grid, Cells]:
         bands_amsl_ft=bands,
         bands_binder=bands_binder,
         is_legal_unknown=_any(blocks(cells.is_legal_unknown, True)),
-        glide_required_amsl_ft=_highest_known(blocks(cells.glide_required_amsl_ft, UNKNOWN_FT)),
+        glide_required_amsl_ft=required,
+        glide_binder=glide_binder,
         sector_amsl_ft=sector,
-        sector_field=sector_field,
-        field=_field_of_lowest(sector, sector_field),
+        sector_field=_shared_fields(worst_field, fine_field),
+        field=_field_of_lowest(sector, worst_field),
         is_in_area=_any(blocks(cells.is_in_area, False)),
     )
 
@@ -130,6 +134,35 @@ def _highest(feet: Int16Array, labels: NDArray[Any]) -> tuple[Int16Array, NDArra
 def _highest_known(feet: Int16Array) -> Int16Array:
     is_unknown = (feet == UNKNOWN_FT).any(axis=-1)
     return np.where(is_unknown, UNKNOWN_FT, feet.max(axis=-1)).astype(np.int16)
+
+
+def _shared_fields(worst_field: Int16Array, fine_field: Int16Array) -> Int16Array:
+    """One field for all sectors that share one in any cell of their block.
+
+    Different fields counted over a block are then never more than in the cell with the fewest:
+    sectors with the same field there have the same here.
+    """
+    sectors = range(len(fine_field))
+    group = np.empty(worst_field.shape, dtype=np.uint16)  # bit j: shares a field with sector j
+    for i in sectors:
+        group[i] = 1 << i
+        for j in range(i):
+            shares = (fine_field[i] == fine_field[j]) & (fine_field[i] != NOBODY)
+            is_shared = shares.any(axis=-1)
+            group[i] |= np.where(is_shared, np.uint16(1 << j), np.uint16(0))
+            group[j] |= np.where(is_shared, np.uint16(1 << i), np.uint16(0))
+    for k in sectors:  # Warshall: what shares with k shares with all that k shares with
+        for i in sectors:
+            group[i] |= np.where(group[i] & np.uint16(1 << k) != 0, group[k], np.uint16(0))
+    shared = worst_field.copy()
+    for i in sectors:
+        is_placed = np.zeros(worst_field.shape[1:], dtype=np.bool_)
+        for j in range(i):  # the first known field of the group names it
+            is_named = (group[i] & np.uint16(1 << j) != 0) & (shared[j] != NOBODY)
+            take = is_named & ~is_placed & (worst_field[i] != NOBODY)
+            shared[i] = np.where(take, shared[j], shared[i])
+            is_placed |= is_named
+    return shared
 
 
 def _field_of_lowest(sector_amsl_ft: Int16Array, sector_field: Int16Array) -> Int16Array:

@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
+import numpy as np
+
 from areaplan.planning.judging import overall_verdict
-from areaplan.planning.plan import Plan, Shares
+from areaplan.planning.limits_by_wind import WindLimits
+from areaplan.planning.plan import NOBODY, WHATEVER_THE_HEADING, Plan, Shares
+from areaplan.render.map_choice import LEGEND_HEAD, choice_legends_html, chooser_html
 from areaplan.render.map_classes import CLASS_STYLES
 from areaplan.render.map_markup import (
     bullets,
@@ -30,9 +34,10 @@ from areaplan.render.text import (
     percent_up,
     verdict_line,
 )
+from areaplan.render.wind_panel import wind_limits_html
 
 
-def sheet_html(plan: Plan, notes: Sequence[str]) -> str:
+def sheet_html(plan: Plan, notes: Sequence[str], wind: WindLimits | None = None) -> str:
     """The sheet beside the map: judgement, legend, layers, figures, rules and data.
 
     Parameters
@@ -41,15 +46,18 @@ def sheet_html(plan: Plan, notes: Sequence[str]) -> str:
         The evaluated plan.
     notes : sequence of str
         What was cut or coarsened for this file.
+    wind : WindLimits, optional
+        A part of its own when given.
     """
     cautions = bullets((*notes, *plan.cautions))
     return (
         f'<aside id="sheet" aria-label="Sheet">{_title(plan)}'
-        f"{_expired(plan)}"
-        f"{section('now', 'At the altitude chosen', _legend(), is_open=True)}"
+        f"{_expired(plan)}{_absent(plan)}"
+        f"{section('now', 'At the altitude chosen', _legend(plan), is_open=True)}"
         f"{section('planned', 'At the planned altitudes', _planned(plan), is_open=True)}"
         f"{_warnings(plan)}"
         f"{section('layers', 'What is drawn', _layers(), is_open=False)}"
+        f"{_wind_limits(wind)}"
         f"{section('figures', 'Wind, aircraft and margins', figures_html(plan))}"
         f"{section('findings', 'Findings, the smallest margin first', findings_html(plan))}"
         f"{section('rules', 'Rules in force', rules_html(plan))}"
@@ -94,6 +102,27 @@ def _expired(plan: Plan) -> str:
     )
 
 
+def _absent(plan: Plan) -> str:
+    """What a person declared not to be there, and what nobody gave, next to the verdict."""
+    declared = [one for one in plan.project.sources if one.none_because]
+    items = [
+        f"<li><strong>{escape(str(one.kind))}</strong>: {said(one.none_because)}</li>"
+        for one in declared
+    ]
+    names = {"wires": plan.layers.wires, "woods": plan.layers.woods}
+    given = {str(one.kind) for one in plan.project.sources}
+    missing = [name for name, layers in names.items() if not layers and name not in given]
+    if missing:
+        items.append(f"<li>not given at all: <strong>{' and '.join(missing)}</strong></li>")
+    if not items:
+        return ""
+    return (
+        '<section class="absent"><h2>Declared absent</h2>'
+        "<p class='small'>No data were read; the verdict rests on these words.</p>"
+        f"<ul>{''.join(items)}</ul></section>"
+    )
+
+
 def _warnings(plan: Plan) -> str:
     if not plan.warnings:
         return ""
@@ -101,7 +130,7 @@ def _warnings(plan: Plan) -> str:
     return section("warnings", heading, bullets(plan.warnings), is_open=True)
 
 
-def _legend() -> str:
+def _legend(plan: Plan) -> str:
     """Classes with their live shares; page/classes.js fills swatches and figures."""
     rows = "".join(
         f'<tr><td><canvas class="swatch" data-class="{int(style.cell_class)}" width="56" '
@@ -113,20 +142,31 @@ def _legend() -> str:
     sums = "".join(
         f'<div><dt>{words}</dt><dd data-sum="{key}"></dd></div>'
         for key, words in (
-            ("legal", "legal"),
+            ("legal", "legal, of the area"),
             ("safe", "field within gliding distance"),
             ("both", "both"),
             ("unknown", "unknown"),
         )
     )
     return (
-        '<p id="now-altitude"></p>'
+        f'<p id="now-altitude"></p>{chooser_html()}'
+        '<div class="painting" data-painting="classes">'
         '<table class="legend"><caption class="unseen">Classes and their share of the area'
-        f'</caption><tbody>{rows}</tbody></table><dl class="sums">{sums}</dl>'
-        "<p class='small'>Shares of the practice area. A field counts as within gliding distance "
-        "when it is so whatever the heading. Plain means usable; every pattern means do not use."
-        "</p>"
+        f"</caption>{LEGEND_HEAD}<tbody>{rows}</tbody></table>"
+        "<p class='small'>A field counts as within gliding distance when it is so whatever the "
+        f"heading{_choice_note(plan)}. Plain means usable; every pattern means do not use."
+        f'</p></div>{choice_legends_html()}<dl class="sums">{sums}</dl>'
     )
+
+
+def _choice_note(plan: Plan) -> str:
+    """The rules on the choice of fields that ask for more somewhere on the map."""
+    used = np.unique(plan.cells.glide_binder)
+    binders = [plan.binders[index] for index in used if index != NOBODY]
+    asking = [one.limit.title for one in binders if one.feature != WHATEVER_THE_HEADING]
+    if not asking:
+        return ""
+    return " and this holds as well: " + ", ".join(map(said, dict.fromkeys(asking)))
 
 
 def _capital(words: str) -> str:
@@ -147,6 +187,13 @@ def _planned(plan: Plan) -> str:
     heads = ("AMSL", "Verdict", "Legal", "Field", "Both", "Unknown")
     caption = "Verdict and shares of the area at the planned altitudes"
     return table(caption, heads, map(row, plan.planned)) + _block(plan)
+
+
+def _wind_limits(wind: WindLimits | None) -> str:
+    if wind is None:
+        return ""
+    heading = f"Wind limits at {feet_text(wind.altitude_amsl_ft)} AMSL"
+    return section("wind-limits", heading, wind_limits_html(wind), is_open=True)
 
 
 def _block(plan: Plan) -> str:

@@ -7,10 +7,19 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from areaplan.planning.plan import Binder, CellClass, Finding, Plan, Shares, Verdict
+from areaplan.planning.plan import (
+    WHATEVER_THE_HEADING,
+    Binder,
+    CellClass,
+    Finding,
+    Plan,
+    Shares,
+    Verdict,
+)
 from areaplan.planning.point import Band, PointAnswer
+from areaplan.planning.track import TrackAnswer
 from areaplan.rules.model import Severity
-from areaplan.units import KNOT_MPS
+from areaplan.units import FOOT_M, KNOT_MPS
 
 WIDTH: Final = 96
 
@@ -80,6 +89,12 @@ def plan_text(plan: Plan) -> str:
     project = plan.project
     lines = [f"{project.name} - {project.school}" if project.school else project.name]
     lines += [f"Judged for {project.day} with wind {project.wind} ({project.wind_source})"]
+    lines += [
+        f"and {row.wind} at {feet_text(round(row.height_amsl_m / FOOT_M))} AMSL ({row.source})"
+        for row in project.winds_aloft
+    ]
+    if project.isa_deviation_k:
+        lines += [f"on a day {project.isa_deviation_k:+g} degC from the standard atmosphere"]
     lines += [aircraft_line(plan), ""]
     lines += textwrap.wrap(f"Verdict: {verdict_line(plan)}.", WIDTH)
     lines += ["", "At the planned altitudes (AMSL), shares of the area:"]
@@ -89,20 +104,21 @@ def plan_text(plan: Plan) -> str:
     lines += ["", "Findings, the smallest margin first:"]
     lines += [line for finding in plan.findings for line in _finding_lines(finding)]
     if plan.warnings:
-        lines += ["", "Warnings:", *_bullets(plan.warnings)]
+        lines += ["", "Warnings:", *bullets(plan.warnings)]
     lines += ["", "Sources:", *_source_lines(plan)]
-    lines += ["", "Cautions:", *_bullets(plan.cautions)]
+    lines += ["", "Cautions:", *bullets(plan.cautions)]
     return "\n".join(lines)
 
 
-def point_text(answer: PointAnswer, plan: Plan) -> str:
-    """Everything known at a place as text."""
+def point_text(answer: PointAnswer, plan: Plan, on_track: TrackAnswer | None = None) -> str:
+    """Everything known at a place as text, and on one track where that was asked."""
     rows = [
         ("place", f"{answer.lat:.5f}, {answer.lon:.5f}"),
         ("terrain", _or_unknown(answer.terrain_amsl_ft)),
         ("legal floor", floor_words(answer)),
         *_band_rows(answer.bands),
         ("glide needs", _glide_words(answer)),
+        *([("on one track", _track_words(on_track))] if on_track else []),
         ("field", _field_words(answer)),
         ("sectors", _sector_words(answer)),
         (f"at {feet_text(answer.altitude_amsl_ft)}", CLASS_WORDS[answer.cell_class]),
@@ -113,7 +129,7 @@ def point_text(answer: PointAnswer, plan: Plan) -> str:
     for label, words in rows:
         wrapped = textwrap.wrap(words, WIDTH - 16) or [""]
         lines += [f"{label:<14}  {wrapped[0]}", *(f"{'':<16}{more}" for more in wrapped[1:])]
-    return "\n".join([*lines, "", *_bullets(plan.cautions[:2])])
+    return "\n".join([*lines, "", *bullets(plan.cautions[:3])])
 
 
 def _confirm_rows(answer: PointAnswer) -> list[tuple[str, str]]:
@@ -141,6 +157,15 @@ def floor_words(answer: PointAnswer) -> str:
     return _or_unknown(answer.legal_floor_amsl_ft) + _by(answer.floor_by)
 
 
+def _track_words(answer: TrackAnswer) -> str:
+    track = f"on tracks near {answer.track_deg_true:03.0f} degrees true"
+    if answer.is_unknown:
+        return f"unknown {track}"
+    if answer.glide_required_amsl_ft is None:
+        return f"no altitude considered is enough {track}"
+    return f"{feet_text(answer.glide_required_amsl_ft)} AMSL {track}"
+
+
 def _band_rows(bands: tuple[Band, ...] | None) -> list[tuple[str, str]]:
     if bands is None:
         return [("open bands", "unknown")]
@@ -159,9 +184,12 @@ def _band_rows(bands: tuple[Band, ...] | None) -> list[tuple[str, str]]:
 def _glide_words(answer: PointAnswer) -> str:
     if answer.is_glide_unknown:
         return "unknown"
+    by = answer.glide_bound_by
+    is_choice = by is not None and by.feature != WHATEVER_THE_HEADING
     if answer.glide_required_amsl_ft is None:
-        return "no altitude is enough for every heading"
-    return f"{feet_text(answer.glide_required_amsl_ft)} AMSL, whatever the heading"
+        return "no altitude is enough" + (_by(by) if is_choice else " for every heading")
+    words = f"{feet_text(answer.glide_required_amsl_ft)} AMSL, whatever the heading"
+    return f"{words}, and for the choice of fields{_by(by)}" if is_choice else words
 
 
 def _field_words(answer: PointAnswer) -> str:
@@ -176,10 +204,11 @@ def _field_words(answer: PointAnswer) -> str:
 def _sector_words(answer: PointAnswer) -> str:
     if answer.sectors_with_field is None:
         return "unknown"
-    return (
-        f"{answer.sectors_with_field} of 12 lead to a field from "
-        f"{feet_text(answer.altitude_amsl_ft)}, to at least {answer.separate_fields} separate"
-    )
+    words = f"{answer.sectors_with_field} of 12 lead to a field from "
+    words += feet_text(answer.altitude_amsl_ft)
+    if answer.sectors_with_field == 0:
+        return words
+    return f"{words}, to at least {answer.separate_fields} separate"
 
 
 def _shares_table(rows: Iterable[Shares]) -> list[str]:
@@ -231,7 +260,8 @@ def _indented(words: str) -> list[str]:
     return textwrap.wrap(words, WIDTH, initial_indent="    ", subsequent_indent="    ")
 
 
-def _bullets(sentences: Iterable[str]) -> list[str]:
+def bullets(sentences: Iterable[str]) -> list[str]:
+    """Sentences as lines with a dash before each."""
     return [
         line
         for sentence in sentences
@@ -250,7 +280,7 @@ def _source_lines(plan: Plan) -> list[str]:
         sentences.append(
             f"{record.kind}: {files or 'none'}; {record.edition}{ends}; {record.counts}"
         )
-    return _bullets(sentences)
+    return bullets(sentences)
 
 
 def aircraft_line(plan: Plan) -> str:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import Any, Final
+from typing import Any, Final, cast
 
 from areaplan.fault_words import describe
 from areaplan.rules._printed_lengths import read_printed_length
 from areaplan.rules.model import (
+    DIRECTIONS,
     Activity,
+    ChoiceExample,
     Counted,
     Entry,
     Example,
@@ -25,6 +27,7 @@ from areaplan.toml_tables import Table
 from areaplan.units import parse_altitude_amsl, parse_length, parse_speed
 
 _RADIUS_KEYS: Final = ("radius", "is_radius_inclusive", "counts")
+_CHOICE_KEYS: Final = ("sectors", "separate_fields")
 _AIRSPACE_KEYS: Final = ("airspace_classes", "airspace_types")
 _KEYS_OF_KIND: Final[dict[RuleKind, tuple[str, ...]]] = {
     RuleKind.HEIGHT_ABOVE_SURFACE: ("where", "height", "binding_unit"),
@@ -38,6 +41,7 @@ _KEYS_OF_KIND: Final[dict[RuleKind, tuple[str, ...]]] = {
     RuleKind.WIND_LIMIT: ("wind",),
     RuleKind.WEATHER_LIMIT: ("visibility", "ceiling"),
     RuleKind.BRIEFING: (),
+    RuleKind.FIELD_IN_EVERY_DIRECTION: _CHOICE_KEYS,
 }
 _NO_TOP: Final = (Counted.NOISE, Counted.AIRWAY)
 # Distance from the ground itself is a height rule; places without a top of their own can't be the
@@ -95,7 +99,7 @@ def _rule(table: Table, identifier: str) -> Rule | None:
         "entry": _entry(table, severity) if "entry" in keys else None,
         **_air(table, keys),
         **read_source_words(table),
-        "examples": tuple(_example(one) for one in table.tables("example")),
+        **_choice_and_examples(table, is_choice="sectors" in keys),
     }
     table.refuse_unknown(f'a "{kind}" rule')
     return None if table.faults.noted else Rule(**fields)
@@ -195,6 +199,41 @@ def _airspace(table: Table) -> tuple[tuple[str, ...], tuple[str, ...]]:
         expected = "airspace_classes or airspace_types, or both"
         table.note_missing("airspace_classes", expected, "add airspace_classes = [...]")
     return classes, types
+
+
+def _choice_and_examples(table: Table, *, is_choice: bool) -> dict[str, Any]:
+    examples = table.tables("example")
+    if not is_choice:
+        return {"examples": tuple(_example(one) for one in examples)}
+    has_fields = table.has("separate_fields")
+    return {
+        "examples": (),
+        "least_sectors": _count(table, "sectors", 1),
+        "least_separate_fields": _count(table, "separate_fields", 1) if has_fields else None,
+        "choice_examples": tuple(_choice_example(one) for one in examples),
+    }
+
+
+def _choice_example(table: Table) -> ChoiceExample | None:
+    fields: dict[str, Any] = {
+        "source": table.prose("source"),
+        "sectors_with_field": _count(table, "sectors_with_field", 0),
+        "separate_fields": _count(table, "separate_fields", 0),
+        "is_allowed": table.flag("allowed"),
+    }
+    table.refuse_unknown("an example of a rule on the choice of fields")
+    return None if table.faults.noted else ChoiceExample(**fields)
+
+
+def _count(table: Table, key: str, least: int) -> int:
+    expected = f"a whole number from {least} to {DIRECTIONS}"
+    value = table.get(key, expected, str(DIRECTIONS))
+    is_whole = isinstance(value, int) and not isinstance(value, bool)
+    if is_whole and least <= cast(int, value) <= DIRECTIONS:
+        return cast(int, value)
+    if value is not None:
+        table.note(key, describe(value), expected, f"write {key} = {DIRECTIONS}, without quotes")
+    return 0
 
 
 def _example(table: Table) -> Example | None:

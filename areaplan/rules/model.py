@@ -10,6 +10,7 @@ from collections.abc import Collection
 from datetime import date
 from enum import StrEnum
 from pathlib import Path
+from typing import Final
 
 from attrs import field, frozen, validators
 
@@ -17,6 +18,10 @@ from areaplan.rules.asking import Activity as Activity
 from areaplan.rules.asking import Flight as Flight
 from areaplan.rules.asking import Severity as Severity
 from areaplan.rules.flying import Manoeuvre, WeatherMinimum
+
+# Directions of departure that a glide is led in, 30 degrees apart, and so the most that a rule may
+# ask for; each leads to one field.
+DIRECTIONS: Final = 12
 
 
 class RuleKind(StrEnum):
@@ -44,6 +49,8 @@ class RuleKind(StrEnum):
     """Least visibility, least ceiling, or both: told, not judged: no file knows today's."""
     BRIEFING = "for the briefing"
     """A sentence that every flight obeys and no map can judge: told, never judged."""
+    FIELD_IN_EVERY_DIRECTION = "field in every direction"
+    """A field within gliding distance in so many of twelve directions, and so many fields."""
 
 
 class Counted(StrEnum):
@@ -139,6 +146,27 @@ class Example:
 
 
 @frozen
+class ChoiceExample:
+    """A worked example of a rule on the choice of fields: what is in reach, and the answer.
+
+    Attributes
+    ----------
+    source : str
+        Who worked it, or from which words it follows.
+    sectors_with_field : int
+        Of twelve directions, those with a field within gliding distance.
+    separate_fields : int
+        How many different fields these lead to.
+    is_allowed : bool
+    """
+
+    source: str
+    sectors_with_field: int
+    separate_fields: int
+    is_allowed: bool
+
+
+@frozen
 class Rule:
     """One limit, with the sentence that sets it.
 
@@ -199,6 +227,13 @@ class Rule:
         was seen.
     examples : tuple of Example
         Worked examples; tests run them all.
+    least_sectors : int or None
+        Of twelve directions, the least number that must have a field within gliding distance; for
+        FIELD_IN_EVERY_DIRECTION.
+    least_separate_fields : int or None
+        The least number of different fields that they must lead to; None where one will do.
+    choice_examples : tuple of ChoiceExample
+        Worked examples of a FIELD_IN_EVERY_DIRECTION rule, which has no others.
     """
 
     id: str = field(validator=validators.min_len(1))
@@ -232,6 +267,9 @@ class Rule:
     reading: str
     confirm: str
     examples: tuple[Example, ...]
+    least_sectors: int | None = None
+    least_separate_fields: int | None = None
+    choice_examples: tuple[ChoiceExample, ...] = ()
 
     @property
     def citation(self) -> str:

@@ -14,6 +14,7 @@ import attrs
 
 from areaplan.rules.flying import Manoeuvre, WeatherMinimum
 from areaplan.rules.model import (
+    DIRECTIONS,
     Activity,
     Counted,
     Example,
@@ -76,7 +77,20 @@ def limit_in_words(rule: Rule) -> str:
         return "for the briefing: no map can judge it"
     if rule.kind is RuleKind.AIRSPACE_COLUMN:
         return f"closed at every altitude within the sides of surface areas: {volumes}"
+    if rule.kind is RuleKind.FIELD_IN_EVERY_DIRECTION:
+        return _choice_in_words(rule)
     return f"{volumes}: {rule.entry}"
+
+
+def _choice_in_words(rule: Rule) -> str:
+    words = (
+        "a field within gliding distance in at least "
+        f"{rule.least_sectors} of {DIRECTIONS} directions"
+    )
+    if rule.least_separate_fields is None:
+        return words
+    plural = "s" if rule.least_separate_fields > 1 else ""
+    return f"{words}, at least {rule.least_separate_fields} separate field{plural} among them"
 
 
 def describe_rule_set(rule_set: RuleSet) -> list[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Sequence
 from typing import Any, Final
 
 import numpy as np
@@ -11,17 +11,12 @@ from numpy.typing import NDArray
 
 from areaplan.geodesy import LocalFrame
 from areaplan.grid import BoolArray, Float64Array, Grid
-from areaplan.sources._coordinates import parse_crs, strict_transformer
+from areaplan.sources._cell_places import Block, blocks, corners, transform_to, turns_deg
 from areaplan.sources._kernels import NOTHING, WHOLLY, bound_places, cell_extremes
 from areaplan.sources._lattice import Lattice, Tile, lattices_of, repeat_edges
 
-_BLOCK_CELLS: Final = 512
 _MAX_WINDOW_NODES: Final = 16_000_000  # 128 MB of heights at a time
 _MAX_PLACES: Final = 8_000_000
-_TURN_DEG: Final = 360.0
-
-_Transform = Callable[[Any, Any], tuple[Any, Any]]
-_Block = tuple[slice, slice]
 
 
 @frozen(eq=False)
@@ -90,12 +85,12 @@ def terrain_on_grid(
     lowest = grid.full(np.nan)
     highest = grid.full(np.nan)
     absurd: dict[str, float] = {}
-    lattices = lattices_of(tiles, [_turns_deg(tile, frame) for tile in tiles])
-    transforms = [_transform(lattice, frame) for lattice in lattices]
-    pending = list(_blocks(grid))
+    lattices = lattices_of(tiles, [turns_deg(tile, frame) for tile in tiles])
+    transforms = [transform_to(lattice, frame) for lattice in lattices]
+    pending = list(blocks(grid))
     while pending:
         block = pending.pop()
-        lon, lat = _corners(grid, frame, block)
+        lon, lat = corners(grid, frame, block)
         views: list[_View] = []
         is_small = True
         for lattice, transform in zip(lattices, transforms, strict=True):
@@ -113,40 +108,7 @@ def terrain_on_grid(
     return lowest, highest, absurd
 
 
-def _turns_deg(tile: Tile, frame: LocalFrame) -> float:
-    """Whole turns that bring a tile's longitudes nearest to the centre of the frame."""
-    placement = tile.placement
-    if not placement.is_geographic:
-        return 0.0
-    middle = placement.matrix @ (tile.shape[1] / 2.0, tile.shape[0] / 2.0, 1.0)
-    return _TURN_DEG * round((frame.lon - float(middle[0])) / _TURN_DEG)
-
-
-def _transform(lattice: Lattice, frame: LocalFrame) -> _Transform:
-    """Way from longitude/latitude to the coordinates of a lattice."""
-    placement = lattice.placement
-    name = lattice.tiles[0][0].name
-    transformer = strict_transformer(parse_crs(placement.crs_text, name, "", ""), name, "")
-
-    def transform(lon: Any, lat: Any) -> tuple[Any, Any]:
-        x, y = transformer.transform(lon, lat)
-        if placement.is_geographic:
-            x = x + _TURN_DEG * np.round((frame.lon - x) / _TURN_DEG)
-        return x, y
-
-    return transform
-
-
-def _blocks(grid: Grid) -> Iterator[_Block]:
-    for row in range(0, grid.rows, _BLOCK_CELLS):
-        for col in range(0, grid.cols, _BLOCK_CELLS):
-            yield (
-                slice(row, min(row + _BLOCK_CELLS, grid.rows)),
-                slice(col, min(col + _BLOCK_CELLS, grid.cols)),
-            )
-
-
-def _split(block: _Block) -> list[_Block]:
+def _split(block: Block) -> list[Block]:
     """Halves of a block along its longer side; none of a single cell."""
     rows, cols = block
     height, width = rows.stop - rows.start, cols.stop - cols.start
@@ -157,14 +119,6 @@ def _split(block: _Block) -> list[_Block]:
         middle = cols.start + width // 2
         return [(rows, slice(cols.start, middle)), (rows, slice(middle, cols.stop))]
     return []
-
-
-def _corners(grid: Grid, frame: LocalFrame, block: _Block) -> tuple[Any, Any]:
-    """Longitude and latitude of the corners of a block's cells."""
-    rows, cols = block
-    x_m = grid.x_min_m + np.arange(cols.start, cols.stop + 1) * grid.cell_m
-    y_m = grid.y_max_m - np.arange(rows.start, rows.stop + 1) * grid.cell_m
-    return frame.to_lonlat(*np.meshgrid(x_m, y_m))
 
 
 def _view(lattice: Lattice, x: Any, y: Any) -> tuple[_View | None, bool]:

@@ -9,11 +9,11 @@ from typing import Final
 from attrs import evolve
 
 from areaplan.errors import InputError
-from areaplan.sources._assembly import convert_all, gather, make_layer
+from areaplan.sources._assembly import Gathered, convert_all, gather, make_layer
 from areaplan.sources._columns import text_of
 from areaplan.sources._environment import load_pyproj
 from areaplan.sources._features import Feature
-from areaplan.sources._text import clean_name
+from areaplan.sources._text import clean_name, clean_text, shown
 from areaplan.sources._vector import LonLatBox
 from areaplan.sources.layers import LandingField, Layer, PracticeArea, Zone
 from areaplan.sources.spec import SourceSpec
@@ -24,6 +24,9 @@ MIN_AREA_KM2: Final = 0.1
 MAX_AREA_KM2: Final = 10_000.0
 _MAX_LATITUDE_DEG: Final = 84.0  # the project's frame ends at 85
 _NAMED_ROWS: Final = 10
+_CONFIRMED: Final = "confirmed"
+_YES: Final = ("true", "yes", "1", "1.0")
+_NO: Final = ("false", "no", "0", "0.0", "", "nan")
 
 
 def read_area(spec: SourceSpec) -> Layer[PracticeArea]:
@@ -96,8 +99,10 @@ def read_zones(spec: SourceSpec, clip_lonlat: LonLatBox | None = None) -> Layer[
 def read_fields(spec: SourceSpec, clip_lonlat: LonLatBox | None = None) -> Layer[LandingField]:
     """Read fields to land in: polygons that a person drew or confirmed.
 
-    Attributes read: `name`, `surface`, `consent`, `remarks`. A field without a name is called by
-    its position ("field 3"), and one whose name is taken gets it added.
+    Attributes read: `name`, `surface`, `consent`, `remarks`, and `confirmed`. A field without a
+    name is called by its position ("field 3"), and one whose name is taken gets it added. In a
+    file that has `confirmed` at all, as exported candidates do, only rows in which it is true are
+    fields; the others are counted in a note.
 
     Parameters
     ----------
@@ -108,9 +113,9 @@ def read_fields(spec: SourceSpec, clip_lonlat: LonLatBox | None = None) -> Layer
     Raises
     ------
     InputError
-        A file or feature is not usable.
+        A file or feature is not usable, or its `confirmed` is neither true nor false.
     """
-    gathered = gather(spec, _POLYGONS, clip_lonlat)
+    gathered, unconfirmed = _confirmed_only(gather(spec, _POLYGONS, clip_lonlat))
     rows = [
         LandingField(
             feature.name_or("field"),
@@ -122,7 +127,41 @@ def read_fields(spec: SourceSpec, clip_lonlat: LonLatBox | None = None) -> Layer
         for feature in gathered.features
     ]
     unique, notes = _unique(rows, gathered.features)
-    return make_layer(spec, gathered, unique, notes)
+    return make_layer(spec, gathered, unique, [*unconfirmed, *notes])
+
+
+def _confirmed_only(gathered: Gathered) -> tuple[Gathered, list[str]]:
+    """Leave out the candidates that nobody has confirmed, and say how many they are."""
+    # Formats with columns give every row of a file the attribute that one of them has.
+    asked = {row.file for row in gathered.features if _CONFIRMED in row.attributes}
+    is_field = dict(
+        zip(
+            gathered.features,
+            convert_all(gathered.features, lambda row: row.file not in asked or _is_confirmed(row)),
+            strict=True,
+        )
+    )
+    notes = []
+    for file in sorted(asked):
+        left_out = sum(row.file == file and not is_field[row] for row in gathered.features)
+        if left_out:
+            notes.append(f"{file}: {left_out} candidates are not confirmed and are no fields")
+    kept = tuple(row for row in gathered.features if is_field[row])
+    return evolve(gathered, features=kept), notes
+
+
+def _is_confirmed(feature: Feature) -> bool:
+    value = feature.attributes.get(_CONFIRMED)
+    word = clean_text(value).lower()  # true, 1, "Yes" and None (blank) all have words
+    if word in _YES:
+        return True
+    if word in _NO:
+        return False
+    raise feature.error(
+        f"confirmed = {shown(value)}",
+        "true for a field that a person has looked at, else false",
+        "write confirmed as true or false",
+    )
 
 
 def _unique(

@@ -35,6 +35,7 @@ class SourceKind(StrEnum):
     NOISE = "noise-sensitive"
     WOODS = "woods"
     AIRWAYS = "airways"
+    LAND_COVER = "land-cover"
 
 
 @frozen
@@ -227,9 +228,11 @@ class AirspaceVolume:
 
 @frozen
 class LandingField:
-    """A place to land in an emergency, drawn or confirmed by a person.
+    """A place to land in an emergency, drawn or confirmed by a person, or proposed by land cover.
 
-    `surface`, `consent` and `remarks` are the person's own words, "" when not given.
+    `surface`, `consent` and `remarks` are the person's own words, "" when not given. Of a candidate
+    `cover` names the classes of land cover that it lies on and `cover_rank` is the worst of their
+    ranks, 1 to 3; for a person's field they are "" and 0.
     """
 
     name: str
@@ -237,6 +240,8 @@ class LandingField:
     surface: str = ""
     consent: str = ""
     remarks: str = ""
+    cover: str = ""
+    cover_rank: int = 0
 
 
 @frozen

@@ -13,6 +13,7 @@ from areaplan.sources._assembly import Gathered, make_layer
 from areaplan.sources._vector import LonLatBox
 from areaplan.sources.airspace import read_airspace
 from areaplan.sources.areas import read_area, read_fields, read_zones
+from areaplan.sources.land_cover import LandCover, read_land_cover
 from areaplan.sources.layers import Layer, Presence, SourceKind
 from areaplan.sources.obstacles import read_obstacles
 from areaplan.sources.spec import SourceSpec
@@ -36,7 +37,9 @@ _READERS: Final[dict[SourceKind, _Reader]] = {
 }
 
 
-def read_source(spec: SourceSpec, clip_lonlat: LonLatBox | None = None) -> Layer[Any] | Terrain:
+def read_source(
+    spec: SourceSpec, clip_lonlat: LonLatBox | None = None
+) -> Layer[Any] | Terrain | LandCover:
     """Read one source of a project.
 
     Parameters
@@ -49,7 +52,7 @@ def read_source(spec: SourceSpec, clip_lonlat: LonLatBox | None = None) -> Layer
 
     Returns
     -------
-    Layer or Terrain
+    Layer, Terrain or LandCover
         The layer of the source's kind. With `none_because` an empty layer, whose record carries
         these words as its edition.
 
@@ -70,6 +73,8 @@ def read_source(spec: SourceSpec, clip_lonlat: LonLatBox | None = None) -> Layer
         )
     if spec.kind is SourceKind.TERRAIN:
         return read_terrain(spec)
+    if spec.kind is SourceKind.LAND_COVER:
+        return read_land_cover(spec, clip_lonlat)
     if spec.kind is SourceKind.AREA:
         return read_area(spec)
     if spec.kind is SourceKind.PERSONS:
@@ -93,7 +98,7 @@ def _person(spec: SourceSpec) -> Presence:
 
 
 def _empty_layer(spec: SourceSpec) -> Layer[Any]:
-    if spec.kind in (SourceKind.AREA, SourceKind.TERRAIN):
+    if spec.kind in (SourceKind.AREA, SourceKind.TERRAIN, SourceKind.LAND_COVER):
         raise InputError.single(
             str(spec.kind),
             f"{spec.key}.none_because",

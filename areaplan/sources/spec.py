@@ -45,6 +45,8 @@ class SourceSpec:
         The project's day, on which time slices must hold; None: the latest ones.
     key : str
         Key path in the project file, for messages, such as "source[3]".
+    legend : str
+        For land cover: which legend its codes are of, such as "nlcd"; "" for every other kind.
     """
 
     kind: SourceKind
@@ -62,3 +64,4 @@ class SourceSpec:
     none_because: str = ""
     day: date | None = None
     key: str = ""
+    legend: str = ""

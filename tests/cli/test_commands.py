@@ -1,27 +1,13 @@
 """The command line as people and programs use it, in a process of its own."""
 
 import json
-import os
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
 
+from tests.cli.running import ROOT, run
 from tests.planning.builder import lonlat, plain_country
-
-ROOT = Path(__file__).parent.parent.parent
-
-
-def run(*words, cwd=ROOT, **environment):
-    return subprocess.run(
-        [sys.executable, "-m", "areaplan", *map(str, words)],
-        capture_output=True,
-        text=True,
-        cwd=cwd,
-        env={**os.environ, "PYTHONPATH": str(ROOT), **environment},
-        check=False,
-    )
 
 
 @pytest.fixture(scope="module")
@@ -32,7 +18,8 @@ def met_project(tmp_path_factory):
 def test_help_lists_every_verb():
     done = run("--help")
     assert done.returncode == 0
-    for verb in ("check", "demo", "manoeuvres", "map", "new", "point", "rules"):
+    verbs = ("check", "demo", "fields", "manoeuvres", "map", "new", "point", "rules", "wind")
+    for verb in verbs:
         assert f"  {verb} " in done.stdout
         assert run(verb, "--help").returncode == 0
 

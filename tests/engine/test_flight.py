@@ -134,7 +134,7 @@ def test_stopping_distance():
 
 @pytest.mark.parametrize("row", _rows("wind_triangles.csv"), ids=lambda row: row["direction"])
 def test_wind_triangles(row):
-    """Facts 28 to 33."""
+    """Facts 28 to 34."""
     solve = heading_for_track if row["given"] == "track" else track_for_heading
     answer, groundspeed = solve(
         float(row["direction"]),

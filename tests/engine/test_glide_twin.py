@@ -6,8 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 
-from areaplan.engine.glide import NO_FIELD, STEPS_PER_M, sector_surfaces, sectors_reached
+from areaplan.engine.glide import NO_FIELD, sector_surfaces, sectors_reached
 from areaplan.engine.moves import MOVES, SECTORS, move_losses
+from areaplan.engine.sweeps import STEPS_PER_M
 from tests.oracles import glide_twin as twin
 
 SHAPES = st.tuples(st.integers(1, 9), st.integers(1, 9))

@@ -9,10 +9,17 @@ from numpy.lib.stride_tricks import sliding_window_view
 
 from areaplan.engine import _heading_kernels as kernels
 from areaplan.engine.flight import gliding_turn_loss
-from areaplan.engine.glide import SectorSurfaces, altitude_in_steps, sector_surfaces
+from areaplan.engine.glide import SectorSurfaces, sector_surfaces
 from areaplan.engine.moves import move_losses
+from areaplan.engine.sweeps import altitude_in_steps
 from areaplan.engine.ways import HEADINGS, ways_out
-from areaplan.engine.worst_heading import BLOCK_M, TurnModel, _boxes, worst_heading
+from areaplan.engine.worst_heading import (
+    BLOCK_M,
+    TurnModel,
+    _boxes,
+    required_for_tracks,
+    worst_heading,
+)
 
 CELL_M = 25.0
 WIND = (7.2, 210.0)
@@ -267,3 +274,42 @@ def test_refused():
         worst_heading(surfaces, surface, 0.0, MODEL)
     with pytest.raises(ValueError, match="ahead_amsl_m"):
         worst_heading(SectorSurfaces(surfaces.required_amsl_m, None), surface, CELL_M, MODEL)
+
+
+# ------------------------------------------------------------------ a manoeuvre's own tracks
+
+
+def test_all_tracks_together_are_the_worst_heading():
+    surface, arrival = _country((60, 70), 11)
+    surface[5, 7] = np.nan
+    surfaces = sector_surfaces(surface, arrival, 40.0, LOSSES)
+    worst = worst_heading(surfaces, surface, 40.0, MODEL)
+    every = required_for_tracks(surfaces, surface, 40.0, MODEL, np.arange(0.0, 360.0, 15.0))
+    np.testing.assert_array_equal(every, worst)
+    alone = [
+        required_for_tracks(surfaces, surface, 40.0, MODEL, track)
+        for track in np.arange(0.0, 360.0, 15.0)
+    ]
+    is_known = ~np.isnan(worst)
+    np.testing.assert_array_equal(np.max(alone, axis=0)[is_known], worst[is_known])
+    assert sum(np.any(one[is_known] < worst[is_known]) for one in alone) == len(alone)
+
+
+def test_a_track_between_two_steps_takes_both():
+    surface, arrival = _country((50, 50), 12)
+    surfaces = sector_surfaces(surface, arrival, 60.0, LOSSES)
+
+    def ask(tracks):
+        return required_for_tracks(surfaces, surface, 60.0, MODEL, tracks)
+
+    np.testing.assert_array_equal(ask(97.5), ask([90.0, 105.0]))
+    np.testing.assert_array_equal(ask(-7.5), ask([0.0, 345.0]))
+    np.testing.assert_array_equal(ask(724.0), ask(0.0))
+
+
+@pytest.mark.parametrize("tracks", [[], np.nan, [90.0, np.inf]])
+def test_tracks_refused(tracks):
+    surface, arrival = _country((30, 30), 13)
+    surfaces = sector_surfaces(surface, arrival, 60.0, LOSSES)
+    with pytest.raises(ValueError, match="tracks"):
+        required_for_tracks(surfaces, surface, 60.0, MODEL, tracks)

@@ -30,6 +30,7 @@ from areaplan.units import (
     parse_pressure,
     parse_share,
     parse_speed,
+    parse_temperature_deviation,
     parse_wind,
 )
 
@@ -85,6 +86,10 @@ def test_the_standard_pressure_in_both_units() -> None:
         *((parse_pressure, "1013 hPa", 101300.0), (parse_pressure, "30.00 inHg", 101591.67)),
         *((parse_duration, "4 s", 4.0), (parse_duration, "1.5 min", 90.0)),
         *((parse_angle, "45 deg", 45.0), (parse_angle, "45°", 45.0), (parse_angle, "360 deg", 360)),
+        *(
+            (parse_temperature_deviation, "+10 degC", 10.0),
+            (parse_temperature_deviation, "-5.5 °C", -5.5),
+        ),
         *((parse_share, "20 %", 0.2), (parse_share, "100%", 1.0), (parse_share, "0 %", 0.0)),
         *(
             (parse_altitude_amsl, "2500 ft AMSL", 762.0),

@@ -6,7 +6,15 @@ answers are worked out apart: the floor from the triangle, permission from the d
 
 import math
 
-from areaplan.rules.model import Counted, Example, ExampleThing, Ground, Rule, RuleKind
+from areaplan.rules.model import (
+    ChoiceExample,
+    Counted,
+    Example,
+    ExampleThing,
+    Ground,
+    Rule,
+    RuleKind,
+)
 
 MICROMETRE_M = 1e-6  # forgives float64 noise only
 
@@ -78,3 +86,11 @@ def things_counted(rule: Rule, example: Example) -> list[ExampleThing]:
 def situation(ground: str, terrain_amsl_m: float, *things: ExampleThing) -> Example:
     """A situation without an expected answer, to ask the judge about."""
     return Example("", Ground(ground), terrain_amsl_m, things)
+
+
+def is_choice_enough(rule: Rule, example: ChoiceExample) -> bool:
+    """Whether what is in reach is as much as the rule asks for."""
+    if example.sectors_with_field < rule.least_sectors:
+        return False
+    asked = rule.least_separate_fields
+    return asked is None or example.separate_fields >= asked

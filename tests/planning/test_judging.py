@@ -41,6 +41,7 @@ def make_cells(bands, required, unknown=None, inside=None, terrain=0):
         bands_binder=np.full(bands.shape, NOBODY, dtype=np.int32),
         is_legal_unknown=np.zeros(shape, bool) if unknown is None else np.asarray(unknown),
         glide_required_amsl_ft=np.asarray(required, dtype=np.int16),
+        glide_binder=nobody,
         sector_amsl_ft=np.zeros((12, *shape), dtype=np.int16),
         sector_field=np.full((12, *shape), NOBODY, dtype=np.int16),
         field=np.full(shape, NOBODY, dtype=np.int16),

@@ -24,6 +24,7 @@ from areaplan.planning.judging import (
 )
 from areaplan.planning.layers import Layers
 from areaplan.planning.plan import (
+    WHATEVER_THE_HEADING,
     Binder,
     Finding,
     Limit,
@@ -33,7 +34,7 @@ from areaplan.planning.plan import (
     Verdict,
     Volume,
 )
-from areaplan.planning.project import Aircraft, Margins, Permission, Project
+from areaplan.planning.project import Aircraft, FieldLimits, Margins, Permission, Project
 from areaplan.sources.layers import (
     LandingField,
     Layer,
@@ -302,6 +303,7 @@ def _project():
         margins=Margins(
             463.0, 100 * FOOT_M, 100 * FOOT_M, 300 * FOOT_M, 4.0, 30.0, 98000.0, 104000.0
         ),
+        fields=FieldLimits(30.0, 300.0, 0.1, 0.04, 0.5, 30.0, False),
         cell_m=50.0,
         around_m=4630.0,
         sources=(),
@@ -337,6 +339,8 @@ def plan(cell_m=50.0, structures=300):
         Binder(LIMITS[3], HOSTILE_NAMES[1]),
         Binder(LIMITS[3], "West shelf"),
         Binder(LIMITS[2], "Sanctuary </script>"),
+        Binder(LIMITS[0], WHATEVER_THE_HEADING),
+        Binder(LIMITS[2], "direction 090 true"),
     )
     standoffs = (
         Standoff(

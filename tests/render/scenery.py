@@ -157,6 +157,7 @@ def cells_of(grid, structures, fields):
     lost = (x_m > 1800) & (y_m < -2400)
     sector[:, lost], label[:, lost], required[lost] = UNREACHABLE_FT, NOBODY, UNREACHABLE_FT
     dark = no_terrain | ((x_m < -8000) & (y_m < -6500))
+    asks = np.where(x_m > 2000, 46, 45)
     lowest = sector.argmin(axis=0)[None]
     field = np.take_along_axis(label, lowest, axis=0)[0]
     inside = shapely.intersects_xy(AREA_M.buffer(grid.cell_m * 0.7), x_m, y_m)
@@ -172,6 +173,7 @@ def cells_of(grid, structures, fields):
         bands_binder=by,
         is_legal_unknown=is_unknown,
         glide_required_amsl_ft=_int16(np.where(dark, UNKNOWN_FT, required)),
+        glide_binder=np.where(dark, NOBODY, asks).astype(np.int32),
         sector_amsl_ft=_int16(np.where(dark, UNKNOWN_FT, sector)),
         sector_field=_int16(np.where(dark, NOBODY, label)),
         field=_int16(np.where(dark | lost, NOBODY, field)),

@@ -65,6 +65,7 @@ def test_arrays_are_those_of_the_plan(page):
     np.testing.assert_array_equal((flags & table["unknown_bit"]) != 0, cells.is_legal_unknown)
     np.testing.assert_array_equal((flags & table["in_area_bit"]) != 0, cells.is_in_area)
     _same_binders(made, table, arrays["legal_floor_binder"][0], cells.legal_floor_binder)
+    _same_binders(made, table, arrays["glide_binder"][0], cells.glide_binder)
     for index, packed in enumerate(arrays["bands_binder"]):
         _same_binders(made, table, packed, cells.bands_binder[index // 2, index % 2])
 
@@ -78,9 +79,9 @@ def _same_binders(made, table, packed, expected):
 
 
 def test_only_used_binders_travel(page):
-    used = set(np.unique(plan().cells.legal_floor_binder)) | set(
-        np.unique(plan().cells.bands_binder)
-    )
+    cells = plan().cells
+    tables = (cells.legal_floor_binder, cells.bands_binder, cells.glide_binder)
+    used = {int(one) for table in tables for one in np.unique(table)}
     assert len(page.data["areaplan-cells"]["binders"]) == len(used - {NOBODY})
 
 

@@ -15,8 +15,7 @@ import pytest
 import shapely
 
 from areaplan.errors import InputError
-from areaplan.render import map as map_module
-from areaplan.render import map_figure
+from areaplan.render import map_figure, whole_file
 from areaplan.render.map import LARGEST_FILE_BYTES, map_html, write_map
 from areaplan.render.map_cells import as_script_json
 from areaplan.render.map_classes import CLASS_STYLES
@@ -295,7 +294,7 @@ def test_a_failure_keeps_the_older_map_and_leaves_nothing(tmp_path, monkeypatch)
     def fail(*_):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(map_module.os, "replace", fail)
+    monkeypatch.setattr(whole_file.os, "replace", fail)
     with pytest.raises(InputError, match="No space left"):
         write_map(plan(), path)
     assert path.read_text() == "older"

@@ -56,6 +56,7 @@ def cells_and_grid(draw):
         bands_binder=binder,
         is_legal_unknown=is_unknown,
         glide_required_amsl_ft=feet(grid.shape),
+        glide_binder=generator.integers(0, 9, grid.shape).astype(np.int32),
         sector_amsl_ft=sector,
         sector_field=generator.integers(0, 5, (12, rows, cols)).astype(np.int16),
         field=generator.integers(0, 5, grid.shape).astype(np.int16),
@@ -98,7 +99,7 @@ def test_highest_values_carry_the_label_of_their_own_cell(made, factor):
     for row, col, rows, cols, is_whole in _blocks(grid, factor):
         for name, label in (
             ("legal_floor_amsl_ft", "legal_floor_binder"),
-            ("sector_amsl_ft", "sector_field"),
+            ("glide_required_amsl_ft", "glide_binder"),
         ):
             fine = np.atleast_3d(
                 getattr(cells, name)[..., rows, cols].reshape(
@@ -141,14 +142,46 @@ def test_bands_stay_apart_in_order_and_keep_a_binder_of_the_block(made, factor):
 def test_the_field_is_that_of_the_lowest_sector(made, factor):
     grid, cells = made
     _, coarse = coarsened(grid, cells, factor)
-    for row, col, *_ in _blocks(grid, factor):
+    for row, col, rows, cols, _ in _blocks(grid, factor):
         feet = coarse.sector_amsl_ft[:, row, col].astype(int)
         usable = [f for f in feet if f not in (UNKNOWN_FT, UNREACHABLE_FT)]
         got = coarse.field[row, col]
         if not usable:
             assert got == NOBODY
         else:
-            assert got in coarse.sector_field[:, row, col][feet == min(usable)]
+            fine = cells.sector_amsl_ft[:, rows, cols] == min(usable)
+            fine[feet != min(usable)] = False
+            assert got in cells.sector_field[:, rows, cols][fine]
+
+
+@given(made=cells_and_grid(), factor=st.integers(2, 4))
+@settings(deadline=None, max_examples=60)
+def test_a_block_never_offers_more_choice_than_any_of_its_cells(made, factor):
+    """Sectors in reach and different fields among them, counted one cell at a time."""
+    grid, cells = made
+    _, coarse = coarsened(grid, cells, factor)
+    for altitude in ALTITUDES_FT:
+        for row, col, rows, cols, is_whole in _blocks(grid, factor):
+            sectors, fields = _choice(coarse, altitude, row, col)
+            if not is_whole:
+                assert (sectors, fields) == (0, 0)
+                continue
+            for r in range(rows.start, rows.stop):
+                for c in range(cols.start, cols.stop):
+                    fine_sectors, fine_fields = _choice(cells, altitude, r, c)
+                    assert sectors <= fine_sectors
+                    assert fields <= fine_fields
+
+
+def _choice(cells, altitude, row, col):
+    feet = cells.sector_amsl_ft[:, row, col].tolist()
+    names = cells.sector_field[:, row, col].tolist()
+    reached = [
+        name
+        for height, name in zip(feet, names, strict=True)
+        if height not in (UNKNOWN_FT, UNREACHABLE_FT) and height <= altitude
+    ]
+    return len(reached), len(set(reached))
 
 
 def test_cut_keeps_values_and_places():
@@ -187,6 +220,7 @@ def _plain(rows, cols):
         feet(1, 2).astype(np.int32),
         feet() > 800,
         feet(),
+        feet().astype(np.int32),
         feet(12),
         feet(12),
         feet(),

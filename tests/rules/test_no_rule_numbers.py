@@ -29,9 +29,10 @@ SUFFIXES_M = {
 }
 # An altitude above mean sea level is no distance from anything, so no rule's number.
 QUANTITY = re.compile(r"(?<![\w.,])([0-9][0-9,.]*) ?(ft|m|km|NM|SM)\b(?! A?MSL)")
-# Equal to a rule's number by chance: limits of what a person may put into a project file, and how
-# far above the planned altitude the table of altitudes goes on.
+# Equal to a rule's number by chance: limits and defaults of what a person may put into a project
+# file, and how far above the planned altitude the table of altitudes goes on.
 COINCIDENCES = {
+    ("planning/_field_keys.py", "300 m"),
     ("planning/_source_tables.py", "2000 ft"),
     ("planning/project_file.py", "2000 ft"),
     ("planning/judging.py", "ABOVE_PLANNED_FT 1000"),

@@ -64,6 +64,8 @@ def test_the_limit_in_one_line(rule_sets: dict[str, RuleSet]) -> None:
         "us-91.307-c": "for the briefing: no map can judge it",
         "school-wind-solo": "no more wind than 15 kt",
         "school-weather": "at least flight visibility 5 SM and ceiling 2,500 ft above the ground",
+        "school-field-in-every-direction": "a field within gliding distance in at least 12 of 12 "
+        "directions, at least 2 separate fields among them",
     }
     assert {name: limit_in_words(by_id[name]) for name in lines} == lines
     kinds = {by_id[name].kind for name in lines}

@@ -196,3 +196,55 @@ def test_extent_of_footprints(tmp_path):
     layer = read_structures(spec_of("structures", path, covers="extent"), Presence.STRUCTURE)
     assert layer.covers.equals(shapely.box(1.0, 42.0, 2.0, 43.0))
     assert SourceKind.STRUCTURES is layer.record.kind
+
+
+# --- candidates that come back --------------------------------------------------------------------
+def candidates(*words):
+    """One square for each word, numbered from west to east."""
+    return [
+        feature(box(1 + n / 10, 42, 1.05 + n / 10, 42.05), name=f"c{n}", confirmed=word)
+        for n, word in enumerate(words)
+    ]
+
+
+@pytest.mark.parametrize(
+    ("words", "kept"),
+    [
+        ([True, False, True], ["c0", "c2"]),
+        ([True, None], ["c0"]),
+        (["yes", "no"], ["c0"]),
+        (["TRUE", ""], ["c0"]),
+        ([1, 0], ["c0"]),
+        ([False, False], []),
+    ],
+)
+def test_only_confirmed_candidates_are_fields(tmp_path, words, kept):
+    path = write_geojson(tmp_path / "c.geojson", *candidates(*words))
+    layer = read_fields(spec_of("fields", path))
+    assert [row.name for row in layer.rows] == kept
+    left_out = len(words) - len(kept)
+    assert layer.record.notes == (
+        f"c.geojson: {left_out} candidates are not confirmed and are no fields",
+    )
+    assert (layer.record.rows_read, layer.record.rows_used) == (len(words), len(kept))
+
+
+def test_a_row_that_lacks_the_property_that_others_have_is_not_confirmed(tmp_path):
+    bare = feature(box(2, 42, 2.1, 42.1), name="bare")
+    path = write_geojson(tmp_path / "c.geojson", *candidates(True), bare)
+    assert [row.name for row in read_fields(spec_of("fields", path)).rows] == ["c0"]
+
+
+def test_files_without_the_property_are_as_before(tmp_path):
+    drawn = write_geojson(tmp_path / "d.geojson", feature(box(2, 42, 2.1, 42.1), name="drawn"))
+    found = write_geojson(tmp_path / "c.geojson", *candidates(False, True))
+    layer = read_fields(spec_of("fields", drawn, found))
+    assert [row.name for row in layer.rows] == ["drawn", "c1"]
+
+
+def test_confirmed_is_true_or_false_and_nothing_else(tmp_path):
+    path = write_geojson(tmp_path / "c.geojson", *candidates("yes", "perhaps"))
+    with pytest.raises(InputError, match="perhaps") as error:
+        read_fields(spec_of("fields", path))
+    (fault,) = faults_of(error)
+    assert '"c1"' in fault.key

@@ -314,7 +314,9 @@ def test_no_temporary_file_is_left(tmp_path, monkeypatch):
 
 
 # --- the one entry --------------------------------------------------------------------------------
-@pytest.mark.parametrize("kind", [k for k in SourceKind if k not in ("area", "terrain")])
+@pytest.mark.parametrize(
+    "kind", [k for k in SourceKind if k not in ("area", "terrain", "land-cover")]
+)
 def test_none_because_is_an_empty_layer_that_carries_the_reason(kind):
     words = "None here; driven round on 2026-10-02, chief instructor"
     layer = read_source(spec_of(kind, none_because=words, effective=date(2026, 10, 2)))
@@ -326,7 +328,7 @@ def test_none_because_is_an_empty_layer_that_carries_the_reason(kind):
     assert layer.covers is None
 
 
-@pytest.mark.parametrize("kind", ["area", "terrain"])
+@pytest.mark.parametrize("kind", ["area", "terrain", "land-cover"])
 def test_a_project_cannot_do_without_area_and_terrain(kind):
     with pytest.raises(InputError, match="none_because") as error:
         read_source(spec_of(kind, none_because="none"))

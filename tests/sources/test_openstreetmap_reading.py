@@ -164,7 +164,9 @@ def test_a_default_height_must_be_declared(extract, kind):
     assert faults_of(error)[0].key == "source[2].default_height"
 
 
-@pytest.mark.parametrize("kind", [k for k in SourceKind if k not in (*MAP_KINDS, "terrain")])
+@pytest.mark.parametrize(
+    "kind", [k for k in SourceKind if k not in (*MAP_KINDS, "terrain", "land-cover")]
+)
 def test_other_kinds_are_drawn_and_not_taken_from_a_map(extract, kind):
     with pytest.raises(InputError, match="OpenStreetMap") as error:
         read(extract, kind)

@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
+import areaplan.sources._cell_places as cell_places
 import areaplan.sources._resampling as resampling
 from areaplan.errors import InputError
 from areaplan.grid import Grid
@@ -114,9 +115,9 @@ def test_blocks_leave_no_seam(monkeypatch):
     terrain = terrain_of(heights, *posts(60, 60))
     grid = Grid(-700.0, 700.0, 20.0, 70, 70)
     whole = terrain.on_grid(grid, FRAME)
-    monkeypatch.setattr(resampling, "_BLOCK_CELLS", 9)
+    monkeypatch.setattr(cell_places, "BLOCK_CELLS", 9)
     same(terrain.on_grid(grid, FRAME), whole, 1e-9)
-    monkeypatch.setattr(resampling, "_BLOCK_CELLS", 512)
+    monkeypatch.setattr(cell_places, "BLOCK_CELLS", 512)
     monkeypatch.setattr(resampling, "_MAX_WINDOW_NODES", 60)  # forces splitting
     monkeypatch.setattr(resampling, "_MAX_PLACES", 10)
     same(terrain.on_grid(grid, FRAME), whole, 1e-9)

@@ -58,7 +58,7 @@ areaplan.Answers = class {
    * @param {number} lon degrees WGS 84
    * @param {number} altitude feet AMSL
    * @returns {object} `json` with the keys of `areaplan point --json`; and for the panel `isInside`
-   *   (of the data), `floor_by`, `bands`, `sectors`, `way` (to the field, local metres) and `k`
+   *   (of the data), `floor_by`, `glide_by`, `bands`, `sectors`, `way` (to the field, local metres) and `k`
    */
   at(lat, lon, altitude) {
     const local = this.place.toLocal(lon, lat);
@@ -67,6 +67,7 @@ areaplan.Answers = class {
     const { cells } = this;
     const required = cells.glide_required_amsl_ft[i], field = cells.field[i];
     const isGlideUnknown = required === cells.unknown_ft;
+    const glideBy = this.binder(cells.glide_binder[i]);
     const floorBy = this.binder(cells.legal_floor_binder[i]), bands = this.bands(i);
     const sectors = this.sectors(i, altitude), reached = sectors.filter((one) => one.isReached);
     const labels = new Set(reached.map((one) => one.field).filter((one) => one !== cells.nobody));
@@ -85,6 +86,7 @@ areaplan.Answers = class {
       open_bands_bound_by: bands && bands.map((band) => (
         { floor: by(band.floor_by), ceiling: by(band.ceiling_by) })),
       glide_required_amsl_ft: this.known(required),
+      glide_bound_by: by(glideBy),
       glide_is_unknown: isGlideUnknown,
       field: field === cells.nobody ? null : this.fields[field].name,
       field_distance_nm: way && Math.round(way.distance_m / cells.nautical_mile_m * 100) / 100,
@@ -93,7 +95,7 @@ areaplan.Answers = class {
       sectors_with_field: isGlideUnknown ? null : reached.length,
       separate_fields_at_least: isGlideUnknown ? null : labels.size,
     };
-    return { json, isInside: true, floor_by: floorBy, bands, sectors, way, local, k };
+    return { json, isInside: true, floor_by: floorBy, glide_by: glideBy, bands, sectors, way, local, k };
   }
 
   /** The answer outside the data: nothing is known there. */
@@ -102,11 +104,12 @@ areaplan.Answers = class {
       lat, lon, altitude_amsl_ft: altitude, verdict: "UNKNOWN",
       class: this.classes[areaplan.UNKNOWN].key, terrain_amsl_ft: null, legal_floor_amsl_ft: null,
       binding_rule: null, binding_feature: null, open_bands_amsl_ft: null,
-      open_bands_bound_by: null, glide_required_amsl_ft: null, glide_is_unknown: true, field: null,
+      open_bands_bound_by: null, glide_required_amsl_ft: null, glide_bound_by: null,
+      glide_is_unknown: true, field: null,
       field_distance_nm: null, field_bearing_true_deg: null, sectors_with_field: null,
       separate_fields_at_least: null,
     };
-    return { json, isInside: false, floor_by: null, bands: null, sectors: null, way: null,
+    return { json, isInside: false, floor_by: null, glide_by: null, bands: null, sectors: null, way: null,
       local: null, k: areaplan.UNKNOWN };
   }
 };

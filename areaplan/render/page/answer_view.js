@@ -48,7 +48,8 @@ areaplan.AnswerView = class {
   /**
    * Show an answer.
    * @param {object} answer as `Answers.at` gives it
-   * @param {{layer: string, name: string, figures: string}[]} drawn what is drawn there
+   * @param {{layer: string, name: string, figures: string, told: string[][]}[]} drawn what is
+   *   drawn there
    */
   show(answer, drawn) {
     const { json } = answer, { make } = areaplan;
@@ -77,7 +78,7 @@ areaplan.AnswerView = class {
       ["Ground", this.ground(json)],
       ["Legal floor", this.floor(answer)],
       ["Open bands", this.bands(answer)],
-      ["Glide needs", this.glide(json)],
+      ["Glide needs", this.glide(answer)],
       ["Field", this.field(json)],
       ["Sectors", this.sectors(answer)],
     ];
@@ -122,10 +123,14 @@ areaplan.AnswerView = class {
     }));
   }
 
-  glide(json) {
+  glide({ json, glide_by: by }) {
+    const isChoice = by !== null && by.feature !== this.table.whatever_the_heading;
     if (json.glide_is_unknown) return "unknown";
-    if (json.glide_required_amsl_ft === null) return "no altitude is enough for every heading";
-    return `${areaplan.feet(json.glide_required_amsl_ft)} AMSL, whatever the heading`;
+    if (json.glide_required_amsl_ft === null) {
+      return isChoice ? ["no altitude is enough", ...this.by(by)] : "no altitude is enough for every heading";
+    }
+    const words = `${areaplan.feet(json.glide_required_amsl_ft)} AMSL, whatever the heading`;
+    return isChoice ? [`${words}, and for the choice of fields`, ...this.by(by)] : words;
   }
 
   field(json) {
@@ -174,9 +179,13 @@ areaplan.AnswerView = class {
   }
 
   drawnHere(drawn) {
-    return areaplan.make("ul", {}, ...drawn.map(({ layer, name, figures }) => {
-      const item = areaplan.make("li", {}, `${layer}: `, areaplan.name(name));
-      if (figures) item.append(areaplan.make("span", { class: "by" }, areaplan.name(figures)));
+    const { make } = areaplan;
+    return make("ul", {}, ...drawn.map(({ layer, name, figures, told }) => {
+      const item = make("li", {}, `${layer}: `, areaplan.name(name));
+      if (figures) item.append(make("span", { class: "by" }, areaplan.name(figures)));
+      for (const [term, words] of told) {
+        item.append(make("span", { class: "by told" }, make("b", {}, `${term}: `), areaplan.name(words)));
+      }
       return item;
     }));
   }

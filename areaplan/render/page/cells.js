@@ -20,7 +20,7 @@ areaplan.Cells = class {
       table.arrays[name].map((block) => areaplan.unpack(block, table.rows, table.cols)))));
     names.forEach((name, i) => { cells[name] = unpacked[i]; });
     for (const name of ["terrain_amsl_ft", "legal_floor_amsl_ft", "legal_floor_binder",
-      "glide_required_amsl_ft", "field", "flags"]) cells[name] = cells[name][0];
+      "glide_required_amsl_ft", "glide_binder", "field", "flags"]) cells[name] = cells[name][0];
     delete cells.arrays;
     cells.count = table.rows * table.cols;
     cells.bands = cells.bands_amsl_ft.length / 2;

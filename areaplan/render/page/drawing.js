@@ -13,8 +13,8 @@ areaplan.Drawing = L.Layer.extend({
     Object.assign(this, { altitude, ground });
     this.layers = areaplan.LAYERS.map((style) => ({
       ...style, isOn: true,
-      rows: drawn.layers[style.id].map(([index, name, figures]) => ({
-        shape: shapes[index], name, figures,
+      rows: drawn.layers[style.id].map(([index, name, figures, told]) => ({
+        shape: shapes[index], name, figures, told: told || [],
         title: areaplan.shortened(areaplan.paintable((style.prefix || "") + name), 34),
         below: areaplan.shortened(areaplan.paintable(figures), 52),
       })),
@@ -76,6 +76,7 @@ areaplan.Drawing = L.Layer.extend({
   drawLayer(context, view, layer) {
     const zoom = this._map.getZoom(), scale = layer.isFixed || zoom > 12 ? 1 : 0.65;
     if (zoom < (layer.from || 0)) return;
+    if (layer.line.lands) { this.drawLandings(context, view, layer, scale); return; }
     context.beginPath();
     const points = [];
     for (const { shape } of layer.rows) {
@@ -90,6 +91,18 @@ areaplan.Drawing = L.Layer.extend({
     for (const point of points) {
       const x = point[0] * view.scale + view.x, y = point[1] * view.scale + view.y;
       areaplan.markPoint(context, layer.point || "square", x, y, scale);
+    }
+  },
+
+  /** Strips with the way to land on them. */
+  drawLandings(context, view, layer, scale) {
+    for (const { shape } of layer.rows) {
+      if (!view.sees(shape.box, 12)) continue;
+      for (const line of shape.lines) {
+        const [from, to] = [0, line.length - 2].map((i) => (
+          [line[i] * view.scale + view.x, line[i + 1] * view.scale + view.y]));
+        areaplan.markLanding(context, from, to, scale);
+      }
     }
   },
 
@@ -109,7 +122,9 @@ areaplan.Drawing = L.Layer.extend({
         if (!layer.point && span < 26) continue;
         const hasFigures = row.below !== "" && zoom >= (layer.figuresZoom || 0);
         const lines = hasFigures ? [row.title, row.below] : [row.title];
-        if (labels.place(lines, areaplan.labelSpots(row.shape, view))) left--;
+        const spots = areaplan.labelSpots(row.shape, view);
+        if (layer.hovers) spots.unshift(...areaplan.besideBox(row.shape.box, view));
+        if (labels.place(lines, spots)) left--;
       }
     }
   },
@@ -157,18 +172,21 @@ areaplan.Drawing = L.Layer.extend({
    * What is drawn at a place: shapes that hold it, and lines and points near it.
    * @param {number} lon degrees
    * @param {number} lat degrees
-   * @returns {{layer: string, name: string, figures: string}[]} at most eight
+   * @param {boolean} isHover whether only layers that tell themselves below the pointer count
+   * @returns {{layer: string, name: string, figures: string, told: string[][]}[]} at most eight
    */
-  pick(lon, lat) {
+  pick(lon, lat, isHover = false) {
     const x = areaplan.worldX(lon), y = areaplan.worldY(lat), found = [];
     const near = 10 / 2 ** this._map.getZoom();
     for (const layer of [...this.layers].sort((a, b) => a.rank - b.rank)) {
-      if (!layer.isOn || layer.isFixed) continue;
-      for (const { shape, name, figures } of layer.rows) {
+      if (!layer.isOn || layer.isFixed || layer.isMute || (isHover && !layer.hovers)) continue;
+      for (const { shape, name, figures, told } of layer.rows) {
         const [w, n, e, s] = shape.box;
         if (x < w - near || x > e + near || y < n - near || y > s + near) continue;
         const isHit = areaplan.isInside(shape.rings, x, y) || areaplan.nearness(shape, x, y) <= near;
-        if (isHit && found.length < 8) found.push({ layer: layer.words, name, figures });
+        if (isHit && found.length < 8) {
+          found.push({ layer: layer.words, prefix: layer.prefix || "", name, figures, told });
+        }
       }
     }
     return found;

@@ -34,6 +34,7 @@ areaplan.Ground = L.GridLayer.extend({
     const screen = window.innerWidth * window.innerHeight;
     this.ratio = window.devicePixelRatio >= 1.5 && screen <= 600000 ? 2 : 1;
     this.palette = new areaplan.Palette(styles, this.ratio);
+    this.painting = new areaplan.ClassPainting(cells, this.palette);
     this.alive = new Map();
     this.levels = [this.level(0)];
     this.on("tileunload", (event) => this.alive.delete(event.tile));
@@ -120,9 +121,9 @@ areaplan.Ground = L.GridLayer.extend({
 
   /** Classify a tile's cells at the altitude and paint it. */
   paint(tile) {
-    const { cells, palette } = this, level = this.levels[tile.n];
+    const { painting } = this, { palette } = painting, level = this.levels[tile.n];
     if (!tile.isEmpty && this.show !== areaplan.SHOW_BARE) {
-      cells.classify(this.levels[0].classes, this.altitude, tile.window);
+      painting.classify(this.levels[0].classes, this.altitude, tile.window);
       if (tile.n > 0) this.gather(tile.n, tile.window);
     }
     const { index, shade, pixels, size } = tile, { colours, inks } = palette;
@@ -132,8 +133,8 @@ areaplan.Ground = L.GridLayer.extend({
       const inkRow = (y & mask) * side;
       for (let x = 0; x < size; x++, p++) {
         const i = index[p];
-        let k = areaplan.UNKNOWN;
-        if (i >= 0) k = isBare || (isArea && level.inArea[i] === 0) ? areaplan.BARE : level.classes[i];
+        let k = painting.unknown;
+        if (i >= 0) k = isBare || (isArea && level.inArea[i] === 0) ? painting.bare : level.classes[i];
         const ink = inks[k * side * side + inkRow + (x & mask)];
         pixels[p] = colours[(k << 9) | ink | (shade[p] & keep)];
       }
@@ -142,28 +143,29 @@ areaplan.Ground = L.GridLayer.extend({
     tile.painted = this.wanted();
   },
 
-  /** Join classes of single cells into blocks: not legal, or without a field, if any cell is. */
+  /** Join classes of single cells into blocks, each as bad as all its cells together. */
   gather(n, window) {
-    const from = this.levels[0], to = this.levels[n];
+    const from = this.levels[0], to = this.levels[n], { painting } = this;
     for (let row = window.row0 >> n; row << n < window.row1; row++) {
       to.classes.fill(0, row * to.cols + (window.col0 >> n), row * to.cols + (-(-window.col1 >> n)));
     }
     for (let row = window.row0; row < window.row1; row++) {
       const first = (row >> n) * to.cols;
       for (let col = window.col0, i = row * from.cols + col; col < window.col1; col++, i++) {
-        to.classes[first + (col >> n)] |= from.classes[i];
+        const block = first + (col >> n);
+        to.classes[block] = painting.join(to.classes[block], from.classes[i]);
       }
     }
     for (let row = window.row0 >> n; row << n < window.row1; row++) {
       const end = row * to.cols + (-(-window.col1 >> n));
       for (let i = row * to.cols + (window.col0 >> n); i < end; i++) {
-        if (to.classes[i] > areaplan.UNKNOWN) to.classes[i] = areaplan.UNKNOWN;
+        if (to.classes[i] > painting.unknown) to.classes[i] = painting.unknown;
       }
     }
   },
 
   /** @returns {string} what a tile must have been painted for to be right */
-  wanted() { return `${this.altitude} ${this.show} ${this.isContoured}`; },
+  wanted() { return `${this.painting.key} ${this.altitude} ${this.show} ${this.isContoured}`; },
 
   /**
    * Repaint the tiles in view at once, the others when there is time.

@@ -69,6 +69,17 @@ areaplan.Labels = class {
 };
 
 /**
+ * Spots below and above a shape's box, so that its words leave what is drawn inside in sight.
+ * @param {number[]} box west, north, east, south in world units
+ * @param {areaplan.View} view
+ * @returns {[number, number][]} CSS pixels
+ */
+areaplan.besideBox = function ([w, n, e, s], view) {
+  const x = (w + e) / 2 * view.scale + view.x;
+  return [[x, s * view.scale + view.y + 20], [x, n * view.scale + view.y - 20]];
+};
+
+/**
  * Spots for the words of a shape: for a polygon its middle and places along its outline, for a
  * line places along it, for a point above and below it.
  * @param {object} shape as unpackShape gives it

@@ -19,15 +19,20 @@ areaplan.PATTERNS = {
     return inDot(3.5, 3.5) || inDot(11.5, 3.5) || inDot(7.5, 11.5) || inDot(15.5, 11.5) ||
       inDot(-0.5, 11.5);
   },
+  sparse: (x, y) => (x + y) % 16 < 1.5,
+  level: (x, y) => y % 8 < 1.3,
+  counter: (x, y) => (x - y + 16) % 16 < 1.5,
+  grid: (x, y) => y % 16 < 1.3 || x % 16 < 1.3,
 };
 
 /** Pixels of every class, shade and pattern, ready for ImageData. */
 areaplan.Palette = class {
   /**
-   * @param {{fill: string, ink: string, pattern: string}[]} styles the five classes, in order
+   * @param {{fill: string, ink: string, pattern: string}[]} styles in order; bare ground is added
    * @param {number} ratio device pixels in a CSS pixel, a power of two
+   * @param {number} relief strength of light and shade, 1 when left out
    */
-  constructor(styles, ratio) {
+  constructor(styles, ratio, relief = 1) {
     this.ratio = ratio;
     this.size = areaplan.PERIOD * ratio;
     const all = [...styles, { fill: "#E9E7DF", ink: "#E9E7DF", pattern: "plain" }];
@@ -36,7 +41,7 @@ areaplan.Palette = class {
     all.forEach((style, k) => {
       const rgb = [areaplan.rgb(style.fill), areaplan.rgb(style.ink)];
       for (let code = 0; code < 512; code++) {
-        this.colours[k * 512 + code] = areaplan.shaded(rgb[code >> 8], code & 255);
+        this.colours[k * 512 + code] = areaplan.shaded(rgb[code >> 8], code & 255, relief);
       }
       for (let y = 0; y < this.size; y++) {
         for (let x = 0; x < this.size; x++) {
@@ -74,10 +79,11 @@ areaplan.rgb = (text) => [1, 3, 5].map((i) => parseInt(text.slice(i, i + 2), 16)
  * A colour under the light of the relief, with contour lines.
  * @param {number[]} rgb 0 to 255
  * @param {number} code shade in the low six bits (half way is flat ground), contour bits above
+ * @param {number} relief strength of light and shade
  * @returns {number} pixel as ImageData keeps it on little-endian machines
  */
-areaplan.shaded = function (rgb, code) {
-  const shade = (code & 63) / (areaplan.SHADES / 2) - 1;         // -1 dark, 0 flat, 1 bright
+areaplan.shaded = function (rgb, code, relief) {
+  const shade = ((code & 63) / (areaplan.SHADES / 2) - 1) * relief;  // -1 dark, 0 flat, 1 bright
   const isDark = rgb[0] + rgb[1] + rgb[2] < 300;
   const line = code & areaplan.INDEX_BIT ? 0.38 : code & areaplan.CONTOUR_BIT ? 0.2 : 0;
   const pixel = rgb.map((value) => {

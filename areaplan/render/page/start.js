@@ -45,7 +45,7 @@ areaplan.open = async function (map) {
 /** Join the parts: altitude to ground, clicks to answers. */
 areaplan.join = function (map, { table, cells, place, ground, drawing, answers, fit }) {
   const view = new areaplan.AnswerView(answers, ground.palette, table);
-  for (const canvas of document.querySelectorAll(".legend .swatch")) {
+  for (const canvas of document.querySelectorAll("canvas[data-class]")) {
     ground.palette.swatch(canvas, Number(canvas.dataset.class));
   }
   let asked = null, frame = 0;
@@ -60,6 +60,7 @@ areaplan.join = function (map, { table, cells, place, ground, drawing, answers, 
   };
   const control = new areaplan.AltitudeControl(table, cells.tally(), ground.palette, (altitude) => {
     ground.altitude = drawing.altitude = altitude;
+    chooser.show(altitude);
     if (frame) return;
     frame = requestAnimationFrame(() => {
       frame = 0;
@@ -68,6 +69,10 @@ areaplan.join = function (map, { table, cells, place, ground, drawing, answers, 
       show();
     });
   });
+  const chooser = new areaplan.PaintingChooser(ground.painting,
+    table.paintings.map((one) => new areaplan.ChoicePainting(cells, one, ground.ratio)),
+    (painting) => { ground.painting = painting; ground.repaint(); drawing.later(); });
+  chooser.show(control.altitude);
   const ask = (lat, lon) => {
     asked = [lon, lat];
     folding.openAnswer();
@@ -84,8 +89,9 @@ areaplan.join = function (map, { table, cells, place, ground, drawing, answers, 
     });
   }
   window.areaplanAnswer = (lat, lon, altitudeFt) => answers.at(lat, lon, altitudeFt).json;
-  areaplan.parts = { map, ground, drawing, control, answers };
+  areaplan.parts = { map, ground, drawing, control, answers, chooser };
   areaplan.startAsking(map, ask);
+  areaplan.startHovering(map, drawing);
   areaplan.startMeasuring(map, ask, (measured) => {
     drawing.mark({ at: null, to: null, measured });
     const words = measured.length < 2 ? "Choose the second end on the map."
@@ -103,14 +109,32 @@ areaplan.keepInSight = function (map, [lon, lat]) {
   const frame = map.getContainer().getBoundingClientRect();
   const card = document.getElementById("answer").getBoundingClientRect();
   const point = map.latLngToContainerPoint([lat, lon]), margin = 24;
-  const isWide = card.width > 0.9 * frame.width;
-  const right = isWide ? frame.width : card.left - frame.left;
-  const bottom = isWide ? card.top - frame.top : frame.height;
-  const isHidden = isWide ? point.y > bottom - margin
-    : point.x > right - margin && point.y < card.bottom - frame.top + margin;
+  // On a small screen the card lies over the map's lower part; beside the map it hides nothing.
+  const isOver = card.left < frame.right && card.right > frame.left;
+  const bottom = isOver ? card.top - frame.top : frame.height;
   const isOutside = point.x < margin || point.y < margin || point.x > frame.width - margin ||
-    point.y > frame.height - margin;
-  if (isHidden || isOutside) map.panBy(point.subtract([right / 2, bottom / 2]), { animate: false });
+    point.y > bottom - margin;
+  if (isOutside) map.panBy(point.subtract([frame.width / 2, bottom / 2]), { animate: false });
+};
+
+/** A word on the field below the pointer: its name, and how to land or why it does not count. */
+areaplan.startHovering = function (map, drawing) {
+  const tip = document.getElementById("hover");
+  let frame = 0;
+  map.on("mousemove", ({ latlng, containerPoint }) => {
+    cancelAnimationFrame(frame);
+    frame = requestAnimationFrame(() => {
+      const [found] = drawing.pick(latlng.lng, latlng.lat, true);
+      tip.hidden = !found;
+      if (!found) return;
+      const words = found.figures ? [areaplan.make("br", {}), areaplan.name(found.figures)] : [];
+      tip.replaceChildren(areaplan.make("b", {}, found.prefix, areaplan.name(found.name)), ...words);
+      const isRight = containerPoint.x > map.getSize().x / 2;
+      tip.style.left = `${containerPoint.x + (isRight ? -12 - tip.offsetWidth : 14)}px`;
+      tip.style.top = `${containerPoint.y + 16}px`;
+    });
+  });
+  map.on("mouseout movestart click", () => { cancelAnimationFrame(frame); tip.hidden = true; });
 };
 
 /** The form for a typed place, and the button for the map's centre. */

@@ -4,6 +4,8 @@
 
 /**
  * `line.dash` in pixels; `line.twin` leaves a white middle; `line.ticks` draws short strokes across;
+ * `line.lands` marks the threshold at its first end and points an arrow out of its last; a layer that
+ * `isMute` has no names and answers no click, one that `hovers` tells itself below the pointer;
  * `from` is the zoom from which the layer is drawn, `zoom` from which its names are, `figuresZoom`
  * from which the figures below them are; names of a low `rank` come first.
  */
@@ -28,10 +30,14 @@ areaplan.LAYERS = [
     rank: 4, figuresZoom: 13 },
   { id: "airspace_closed", words: "Airspace, closed", line: { width: 2.6, dash: [16, 4, 3, 4] },
     zoom: 9, rank: 2 },
+  { id: "candidates", words: "Candidates, not confirmed", line: { width: 1.8, dash: [5, 4] },
+    zoom: 14, rank: 7, from: 13, figuresZoom: 15, prefix: "not confirmed: ", hovers: true },
   { id: "fields_not_counted", words: "Fields that do not count",
-    line: { width: 4.4, twin: 2, dash: [6, 4] }, zoom: 14, rank: 7 },
+    line: { width: 4.4, twin: 2, dash: [6, 4] }, zoom: 14, rank: 7, hovers: true },
   { id: "fields", words: "Fields to land in", line: { width: 5, twin: 2 }, zoom: 11, rank: 1,
-    figuresZoom: 15 },
+    figuresZoom: 14, hovers: true },
+  { id: "strips", words: "Best strip in the wind, with the way to land",
+    line: { width: 2.2, lands: true }, zoom: 99, rank: 1, from: 12, isMute: true },
   { id: "structures", words: "Structures", line: { width: 1 }, point: "square", zoom: 15, rank: 10,
     from: 13 },
   { id: "persons", words: "Persons, vessels, vehicles", line: { width: 1.5, dash: [4, 2] },
@@ -63,6 +69,37 @@ areaplan.strokeStyled = function (context, line, scale = 1) {
   if (line.twin) pass("#FFFFFF", line.width - 2 * line.twin + 1, []);
   if (line.ticks) pass(areaplan.INK, 7, [1.6, 9]);
   context.setLineDash([]);
+  context.lineCap = "butt";
+};
+
+/**
+ * Mark a landing: a threshold across the first end of a line and an arrowhead at the last.
+ * @param {CanvasRenderingContext2D} context
+ * @param {number[]} from x and y of the first end, CSS pixels
+ * @param {number[]} to x and y of the last end, CSS pixels
+ * @param {number} scale of its size, 1 when left out
+ */
+areaplan.markLanding = function (context, from, to, scale = 1) {
+  const [dx, dy] = [to[0] - from[0], to[1] - from[1]], length = Math.hypot(dx, dy);
+  if (length < 8) return;
+  const ux = dx / length, uy = dy / length, half = 5 * scale, barb = Math.min(8 * scale, 0.4 * length);
+  context.setLineDash([]);
+  context.lineCap = "round";
+  for (const [colour, width] of [["#FFFFFF", 5.2], [areaplan.INK, 2.2]]) {
+    context.strokeStyle = colour;
+    context.lineWidth = width * scale;
+    context.beginPath();
+    context.moveTo(...from);
+    context.lineTo(...to);
+    for (const [x, y] of [from, [from[0] + 3.5 * scale * ux, from[1] + 3.5 * scale * uy]]) {
+      context.moveTo(x - half * uy, y + half * ux);
+      context.lineTo(x + half * uy, y - half * ux);
+    }
+    context.moveTo(to[0] - barb * (ux + 0.6 * uy), to[1] - barb * (uy - 0.6 * ux));
+    context.lineTo(...to);
+    context.lineTo(to[0] - barb * (ux - 0.6 * uy), to[1] - barb * (uy + 0.6 * ux));
+    context.stroke();
+  }
   context.lineCap = "butt";
 };
 
@@ -111,6 +148,7 @@ areaplan.drawSample = function (canvas, layer) {
   const context = canvas.getContext("2d"), w = canvas.width / 2, h = canvas.height / 2;
   context.scale(2, 2);
   if (layer.point) { areaplan.markPoint(context, layer.point, w / 2, layer.point === "mast" ? h - 2 : h / 2); return; }
+  if (layer.line.lands) { areaplan.markLanding(context, [6, h / 2], [w - 5, h / 2]); return; }
   context.beginPath();
   context.moveTo(2, h / 2); context.lineTo(w - 2, h / 2);
   areaplan.strokeStyled(context, layer.line);

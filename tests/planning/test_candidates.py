@@ -1,0 +1,443 @@
+"""Candidates lie where every layer leaves room, and nobody takes them for fields."""
+
+import json
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from areaplan.errors import InputError
+from areaplan.planning.candidates import (
+    MOST_ACROSS_M,
+    MOST_CANDIDATES,
+    candidate_fields,
+    measured_candidates,
+    propose_fields,
+)
+from areaplan.planning.clean_ground import (
+    CLEAR_OF_OBSTACLES_M,
+    CLEAR_OF_ROADS_M,
+    CLEAR_OF_STRUCTURES_M,
+    CLEAR_OF_WOODS_M,
+    clean_cells,
+)
+from areaplan.planning.evaluation import evaluate
+from areaplan.planning.field_list import list_fields, rank_fields, usable_over_needed
+from areaplan.planning.plan import Verdict
+from areaplan.planning.project_file import read_project
+from areaplan.planning.reading import read_layers
+from areaplan.render.field_json import write_candidates
+from areaplan.render.field_text import fields_text
+from areaplan.render.map import map_html
+from areaplan.render.text import plan_text, point_text
+from tests.planning.builder import Country, box, lonlat, point
+from tests.planning.covered_country import (
+    BARREN,
+    CROPS,
+    FOREST,
+    GRASS,
+    PASTURE,
+    bare_country,
+    line,
+    patches,
+    with_cover,
+    write,
+)
+
+ROUNDING_M = 1e-3
+GRAVEST = "not confirmed"
+
+
+def silent(_):
+    pass
+
+
+def scene(path):
+    project = read_project(path)
+    return project, *read_layers(project, silent)
+
+
+def cell_boxes(grid):
+    west, north = np.meshgrid(
+        grid.x_min_m + np.arange(grid.cols) * grid.cell_m,
+        grid.y_max_m - np.arange(grid.rows) * grid.cell_m,
+    )
+    return shapely.box(west, north - grid.cell_m, west + grid.cell_m, north)
+
+
+def local_of(ground, fields):
+    return [ground.frame.geometry_to_local(field.geometry) for field in fields]
+
+
+def one_meadow(folder, heights_m=None):
+    return with_cover(bare_country(folder, heights_m), patches((PASTURE, -500, -300, 500, 300)))
+
+
+# --- where they lie -------------------------------------------------------------------------------
+def test_a_meadow_in_a_forest_is_one_candidate_inside_it(tmp_path):
+    project, layers, ground = scene(write(one_meadow(tmp_path)))
+    (field,) = candidate_fields(project, layers, ground)
+    assert field.name == "candidate 1"
+    assert (field.cover, field.cover_rank) == ("pasture or hay 100%", 1)
+    assert "nobody has looked" in field.surface
+    (shape,) = local_of(ground, [field])
+    assert shapely.box(-500, -300, 500, 300).buffer(15.0).covers(shape)  # half a pixel
+    # A pixel and a cell at each side at most, the tolerance, and the corners.
+    assert shape.area > (1000 - 2 * 66) * (600 - 2 * 66) * 0.97
+
+
+offsets = st.floats(-1500.0, 1500.0)
+lengths = st.floats(5.0, 400.0)
+boxes = st.tuples(offsets, offsets, lengths, lengths)
+places = st.lists(boxes, min_size=0, max_size=4)
+
+
+def as_box(row):
+    x, y, across, along = row
+    return box(x, y, x + across, y + along)
+
+
+def as_line(row):
+    x, y, across, along = row
+    return line((x, y), (x + 3 * across, y + 2 * along))
+
+
+@settings(max_examples=15, deadline=None)
+@given(data=st.data())
+def test_no_candidate_comes_near_anything_and_every_one_lies_in_clean_cells(data, tmp_path_factory):
+    """Against distances of squares measured by shapely, one layer at a time."""
+    draw = data.draw
+    country = Country(tmp_path_factory.mktemp("c")).terrain().none("airspace", "noise-sensitive")
+    codes = st.sampled_from([GRASS, PASTURE, CROPS, BARREN, FOREST])
+    ground_rows = [
+        (draw(codes), x, y, x + 8 * across, y + 8 * along)
+        for x, y, across, along in draw(st.lists(boxes, min_size=1, max_size=5))
+    ]
+    elsewhere = draw(st.sampled_from([GRASS, CROPS, FOREST]))
+    with_cover(country, patches(*ground_rows, elsewhere=elsewhere))
+    standing = {
+        "structures": (as_box, CLEAR_OF_STRUCTURES_M, {"height": "30 ft"}),
+        "persons": (as_box, CLEAR_OF_STRUCTURES_M, {"presence": "person", "height": "6 ft"}),
+        "wires": (as_line, 40.0, {"height": "40 ft"}),
+        "roads": (as_line, CLEAR_OF_ROADS_M, {}),
+        "woods": (as_box, CLEAR_OF_WOODS_M, {"height": "60 ft"}),
+        "congested": (as_box, 0.0, {"reason": "drawn"}),
+        "assemblies": (as_box, 0.0, {"reason": "drawn"}),
+        "fields": (as_box, 0.0, {}),
+    }
+    kept_off = []
+    for kind, (shape, clear_m, words) in standing.items():
+        rows = [shape(row) for row in draw(places)]
+        if rows:
+            country.features(kind, [(row, {"name": kind, **words}) for row in rows])
+        else:
+            country.none(kind)
+        kept_off += [(row, clear_m) for row in rows]
+    masts = [point(x, y) for x, y, _, _ in draw(places)]
+    if masts:
+        words = {"top_agl_ft": 300, "horizontal_accuracy_ft": 100, "vertical_accuracy_ft": 10}
+        country.features("obstacles", [(row, {"name": "mast", **words}) for row in masts])
+    else:
+        country.none("obstacles")
+    project, layers, ground = scene(write(country, 'wire_clearance = "40 m"'))
+
+    squares = cell_boxes(ground.grid)
+    rank = layers.land_cover[0].on_grid(ground.grid, ground.frame)
+    is_clean, is_close = rank > 0, np.zeros(rank.shape, dtype=bool)
+    for geometry, clear_m in kept_off:
+        shape = ground.frame.geometry_to_local(shapely.from_geojson(json.dumps(geometry)))
+        away_m = shapely.distance(squares, shape)
+        is_clean &= away_m > clear_m
+        is_close |= np.abs(away_m - clear_m) < ROUNDING_M
+    for row in (row for layer in layers.obstacles for row in layer.rows):
+        away_m = shapely.distance(squares, shapely.Point(*ground.frame.to_local(row.lon, row.lat)))
+        clear_m = CLEAR_OF_OBSTACLES_M + row.horizontal_accuracy_m
+        is_clean &= away_m > clear_m
+        is_close |= np.abs(away_m - clear_m) < ROUNDING_M
+    # The outermost cells have no ground beyond them to tell a slope by.
+    inner = (slice(3, -3),) * 2
+    found = clean_cells(project, layers, ground)
+    assert found.notes == ()
+    same = (found.rank > 0) == is_clean
+    assert same[inner][~is_close[inner]].all()
+    assert (found.rank[found.rank > 0] == rank[found.rank > 0]).all()
+
+    fields = candidate_fields(project, layers, ground)
+    shapes = local_of(ground, fields)
+    region = shapely.union_all(squares[found.rank > 0])
+    for field, shape in zip(fields, shapes, strict=True):
+        assert region.covers(shape)
+        assert shape.area >= project.fields.width_m * project.fields.least_length_m
+        under = found.rank[shapely.intersects(squares, shape)]
+        assert 1 <= under.min() <= under.max() == field.cover_rank
+        # Room for the width everywhere: a disc of it rolls over the whole shape, corners aside.
+        half_m = project.fields.width_m / 2
+        rolled = shape.buffer(-half_m + 0.05).buffer(half_m)
+        assert shape.difference(rolled).area < 0.01 * shape.area
+        west, south, east, north = shape.bounds
+        assert max(east - west, north - south) <= MOST_ACROSS_M
+    for i, shape in enumerate(shapes):
+        assert not any(shape.intersection(other).area for other in shapes[:i])
+    order = [(field.cover_rank, -shape.area) for field, shape in zip(fields, shapes, strict=True)]
+    assert [rank for rank, _ in order] == sorted(rank for rank, _ in order)
+    assert [field.name for field in fields] == [f"candidate {n + 1}" for n in range(len(fields))]
+
+
+def test_steep_and_unknown_ground_holds_no_candidate(tmp_path):
+    def heights(x_m, y_m):
+        """Flat in the west, 6 % in the east, nothing known in the north."""
+        rising = 300.0 + np.maximum(x_m, 0.0) * 0.06
+        return np.where(y_m > 150.0, np.nan, rising)
+
+    country = with_cover(bare_country(tmp_path, heights), patches(elsewhere=GRASS))
+    project, layers, ground = scene(write(country))
+    shapes = local_of(ground, candidate_fields(project, layers, ground))
+    assert shapes
+    _, _, east, north = shapely.total_bounds(shapes)
+    # The slope is told over 60 m either way: at 4 % allowed, two thirds of it lie on the rise.
+    assert -100 < east < 60
+    assert north < 150
+
+
+def test_cells_for_which_a_named_layer_does_not_speak_are_not_clean(tmp_path):
+    country = Country(tmp_path).terrain()
+    for kind in ("structures", "obstacles", "woods", "roads", "airspace", "fields"):
+        country.none(kind)
+    country.write("seen.geojson", [(box(-2500, -2500, 0, 2500), {"name": "seen"})])
+    far = [(line((-2400, -2400), (-2300, -2400)), {"height": "30 ft", "name": "wire"})]
+    country.features("wires", far, covers="seen.geojson")
+    with_cover(country, patches(elsewhere=GRASS))
+    project, layers, ground = scene(write(country))
+    shapes = local_of(ground, candidate_fields(project, layers, ground))
+    assert shapes
+    assert shapely.total_bounds(shapes)[2] <= -project.fields.wire_clearance_m
+
+
+def test_what_could_not_be_cleaned_of_is_told(tmp_path):
+    country = with_cover(Country(tmp_path).terrain(), patches(elsewhere=GRASS))
+    project, layers, ground = scene(write(country))
+    notes = propose_fields(project, layers, ground).notes
+    for kind in ("structures", "obstacles", "wires", "woods", "roads"):
+        assert f"candidates are not cleaned of {kind}: the project has no such source" in notes
+
+
+def test_better_ground_first_and_mixed_ground_by_its_worst(tmp_path):
+    country = with_cover(
+        bare_country(tmp_path),
+        patches(
+            (PASTURE, -1200, 300, -500, 900),
+            (CROPS, -300, -900, 900, 900),
+            (BARREN, -1500, -1500, -600, -800),
+            # Alone too narrow for a field, together with the crops beside it wide enough.
+            (GRASS, 1100, -1000, 1210, 800),
+            (CROPS, 1210, -1000, 1500, 800),
+        ),
+    )
+    project, layers, ground = scene(write(country, 'width = "120 m"\nleast_length = "600 m"'))
+    fields = candidate_fields(project, layers, ground)
+    ranks = [field.cover_rank for field in fields]
+    assert ranks == sorted(ranks)
+    assert set(ranks) == {1, 2, 3}
+    for field in fields:
+        words = {1: "pasture", 2: "crops", 3: "barren"}[field.cover_rank]
+        assert words in field.cover
+    mixed = [field for field in fields if "grassland" in field.cover]
+    assert all(field.cover_rank == 2 for field in mixed)
+
+
+def test_two_maps_must_agree(tmp_path):
+    country = with_cover(bare_country(tmp_path), patches(elsewhere=GRASS), name="a.tif")
+    with_cover(country, patches((FOREST, 0, -4000, 4000, 4000), elsewhere=CROPS), name="b.tif")
+    project, layers, ground = scene(write(country))
+    fields = candidate_fields(project, layers, ground)
+    assert {field.cover_rank for field in fields} == {2}
+    assert shapely.total_bounds(local_of(ground, fields))[2] <= 15.0
+
+
+def test_too_many_are_cut_to_the_nearest_and_the_rest_counted(tmp_path):
+    def class_at(x_m, y_m):
+        """Strips of grass 90 m wide, a strip of forest between them, cut every 600 m."""
+        return np.where((x_m % 180 < 110) & (y_m % 600 < 480), GRASS, FOREST)
+
+    country = with_cover(bare_country(tmp_path), class_at, half_m=7000.0)
+    project, layers, ground = scene(write(country, 'width = "20 m"', around="2.5 NM"))
+    found = propose_fields(project, layers, ground)
+    assert len(found.fields) == MOST_CANDIDATES
+    assert any("left out" in note for note in found.notes)
+    area = shapely.box(-1000, -1000, 1000, 1000)
+    away_m = [area.distance(shape) for shape in local_of(ground, found.fields)]
+    assert min(away_m) == 0.0
+    assert max(away_m) < 2500.0
+
+
+def test_without_land_cover_there_are_none(tmp_path):
+    project, layers, ground = scene(write(bare_country(tmp_path)))
+    assert candidate_fields(project, layers, ground) == ()
+    found = measured_candidates(project, layers, ground)
+    assert (found.counting, found.others, found.notes) == ((), (), ())
+
+
+# --- whether they count ---------------------------------------------------------------------------
+def test_they_do_not_count_unless_the_project_says_so(tmp_path):
+    (tmp_path / "with").mkdir()
+    (tmp_path / "without").mkdir()
+    plan = evaluate(read_project(write(one_meadow(tmp_path / "with"))))
+    bare = evaluate(read_project(write(bare_country(tmp_path / "without"))))
+    assert plan.fields == ()
+    assert plan.measured == ()
+    (row,) = plan.candidates
+    assert row.is_candidate
+    assert not row.counts
+    assert row.why_not[-1].startswith(GRAVEST)
+    assert row.best_direction_deg_true is not None
+    assert not any("UNCONFIRMED" in words for words in (*plan.cautions, *plan.warnings))
+    for name in ("glide_required_amsl_ft", "sector_amsl_ft", "sector_field", "field"):
+        np.testing.assert_array_equal(getattr(plan.cells, name), getattr(bare.cells, name))
+    assert '"candidate 1"' in map_html(plan)
+
+
+def test_where_they_count_every_output_says_so_loudly(tmp_path):
+    path = write(one_meadow(tmp_path), "count_candidates = true")
+    plan = evaluate(read_project(path))
+    assert [field.name for field in plan.fields] == ["candidate 1"]
+    assert [row.counts for row in plan.measured] == [True]
+    assert plan.measured[0].is_candidate
+    assert plan.candidates == ()
+    loud = "1 UNCONFIRMED FIELDS COUNT"
+    assert loud in plan.cautions[0]
+    assert "one pixel in four" in plan.cautions[0]
+    assert plan.cells.is_safe(6000).any()
+    from areaplan.planning.point import answer_point
+
+    lon, lat = lonlat(0, 0)
+    answer = answer_point(plan, lat, lon, 3000)
+    assert answer.field == "candidate 1"
+    for text in (plan_text(plan), point_text(answer, plan), map_html(plan)):
+        assert loud in text
+    found = list_fields(read_project(path), silent)
+    assert found.verdict is Verdict.MET
+    assert loud in found.cautions[0]
+    assert "COUNTS, UNCONFIRMED" in fields_text(found)
+    assert loud in fields_text(found, has_candidates=False)
+
+
+def test_one_that_fails_its_measures_is_shown_apart_even_then(tmp_path):
+    # 120 ft of trees all round at 1:30 take 1,100 m of a meadow of 430 m.
+    country = Country(tmp_path).terrain()
+    country.features(
+        "woods",
+        [
+            (box(-600, 260, 600, 600), {"height": "120 ft"}),
+            (box(-600, -600, 600, -260), {"height": "120 ft"}),
+            (box(-600, -260, -180, 260), {"height": "120 ft"}),
+            (box(180, -260, 600, 260), {"height": "120 ft"}),
+        ],
+    )
+    for kind in ("obstacles", "structures", "wires", "roads", "airspace", "fields"):
+        country.none(kind)
+    with_cover(country, patches((GRASS, -180, -300, 180, 300)))
+    path = write(
+        country, 'count_candidates = true\napproach_slope = "1:30"\nleast_length = "330 m"'
+    )
+    plan = evaluate(read_project(path))
+    assert plan.fields == ()
+    (row,) = plan.candidates
+    assert not row.counts
+    assert not row.why_not[0].startswith(GRAVEST)
+    assert not any("UNCONFIRMED" in words for words in plan.cautions)
+
+
+# --- to a person and back -------------------------------------------------------------------------
+def test_exported_confirmed_and_read_again_it_is_a_field(tmp_path):
+    country = one_meadow(tmp_path)
+    path = write(country)
+    found = list_fields(read_project(path), silent)
+    assert found.verdict is Verdict.NOT_MET
+    (candidate,) = found.candidates
+    export = tmp_path / "confirm.geojson"
+    write_candidates(found, export)
+    content = json.loads(export.read_text(encoding="utf-8"))
+    (feature,) = content["features"]
+    told = feature["properties"]
+    assert told["name"] == "candidate 1"
+    assert (told["status"], told["confirmed"], told["rank"]) == ("to confirm", False, 1)
+    assert told["class"] == "pasture or hay 100%"
+    assert told["best_direction_deg_true"] == candidate.best_direction_deg_true
+    assert told["usable_length_m"] > 300
+    assert told["why_not"].startswith(GRAVEST)
+    ring = shapely.LinearRing(feature["geometry"]["coordinates"][0])
+    assert ring.is_ccw  # RFC 7946, 3.1.6
+    assert [item.name for item in tmp_path.iterdir() if "part" in item.name] == []
+
+    text = path.read_text(encoding="utf-8")
+    source = '[[source]]\nkind = "fields"\nfiles = ["confirm.geojson"]\nedition = "x"\n'
+    none = '[[source]]\nkind = "fields"\nnone_because = "looked, none"\n'
+    assert none in text
+    path.write_text(text.replace(none, source + 'covers = "all"\n'), encoding="utf-8")
+    as_it_is = list_fields(read_project(path), silent)
+    assert as_it_is.fields == ()
+    assert any("1 candidates are not confirmed" in words for words in as_it_is.warnings)
+
+    told |= {"confirmed": True, "name": "Long meadow", "surface": "hay", "consent": "owner agreed"}
+    export.write_text(json.dumps(content), encoding="utf-8")
+    confirmed = list_fields(read_project(path), silent)
+    (field,) = confirmed.fields
+    assert (field.field.name, field.field.surface) == ("Long meadow", "hay")
+    assert field.field.consent == "owner agreed"
+    assert field.counts
+    assert not field.is_candidate
+    assert confirmed.verdict is Verdict.MET
+    assert confirmed.candidates == ()  # its ground is spoken for
+    assert field.strips.usable_m == pytest.approx(candidate.strips.usable_m, abs=0.5)
+
+
+def test_fields_are_ranked_by_usable_over_needed(tmp_path):
+    country = Country(tmp_path).terrain().none("airspace", "obstacles", "structures")
+    country.features(
+        "fields",
+        [
+            (box(-900, -900, -870, -850), {"name": "far too small"}),
+            (box(0, 0, 900, 60), {"name": "long"}),
+            (box(0, 200, 500, 260), {"name": "middling"}),
+            (box(0, 400, 250, 460), {"name": "short"}),
+        ],
+    )
+    found = list_fields(read_project(country.project()), silent)
+    names = [row.field.name for row in found.fields]
+    assert names == ["long", "middling", "short", "far too small"]
+    counts = [row.counts for row in found.fields]
+    assert counts == sorted(counts, reverse=True)
+    assert rank_fields(found.fields[::-1]) == found.fields
+    shares = [usable_over_needed(row) for row in found.fields]
+    assert shares == sorted(shares, reverse=True)
+
+
+# --- the keys of the project file -----------------------------------------------------------------
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ('legend = "nlcd"', "", "legend: not given"),
+        ('legend = "nlcd"', 'legend = "nlcb"', "nlcd"),
+        ('legend = "nlcd"', 'legend = "nlcd"\ncovers = "all"', "covers"),
+        ('legend = "nlcd"', 'legend = "nlcd"\nlayer = "a"', "layer"),
+        ('legend = "nlcd"', 'legend = "nlcd"\ndefault_height = "3 m"', "default_height"),
+        ('vertical_datum = "EGM96"', 'vertical_datum = "EGM96"\nlegend = "nlcd"', "legend"),
+    ],
+)
+def test_legend_belongs_to_land_cover_and_land_cover_needs_it(tmp_path, old, new, words):
+    path = write(one_meadow(tmp_path))
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+    with pytest.raises(InputError, match=words) as error:
+        read_project(path)
+    assert len(error.value.faults) == 1
+
+
+def test_land_cover_cannot_be_declared_absent(tmp_path):
+    country = bare_country(tmp_path)
+    country.more('\n[[source]]\nkind = "land-cover"\nnone_because = "none"\nlegend = "nlcd"\n')
+    with pytest.raises(InputError, match="delete this table"):
+        read_project(write(country))
