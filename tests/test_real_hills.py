@@ -232,10 +232,11 @@ def losses_per_metre(bearing_deg: np.ndarray) -> np.ndarray:
 
 
 def counted_fields(plan: Plan) -> list[shapely.Polygon]:
-    """Fields that lie on the grid, in local metres."""
+    """Fields on the grid that a glide may lead to, in local metres."""
     grid = plan.grid
     on_grid = shapely.box(grid.x_min_m, grid.y_min_m, grid.x_max_m, grid.y_max_m)
-    local = [plan.frame.geometry_to_local(field.geometry) for field in plan.fields]
+    counting = [one.field for one in plan.measured if one.counts]
+    local = [plan.frame.geometry_to_local(field.geometry) for field in counting]
     return [polygon for polygon in local if on_grid.intersects(polygon)]
 
 

@@ -138,6 +138,11 @@ def _cells_json(plan: Plan, grid: Grid, cells: Cells) -> str:
             [binder.limit.rule, binder.limit.title, binder.feature]
             for binder in (plan.binders[index] for index in used)
         ],
+        "confirm": {
+            limit.rule: limit.confirm
+            for limit in (plan.binders[index].limit for index in used)
+            if limit.confirm
+        },
         "arrays": {
             "terrain_amsl_ft": stack(cells.terrain_amsl_ft, is_label=False),
             "legal_floor_amsl_ft": stack(cells.legal_floor_amsl_ft, is_label=False),

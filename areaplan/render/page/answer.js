@@ -16,11 +16,14 @@ areaplan.Answers = class {
     return feet === this.cells.unknown_ft || feet === this.cells.unreachable_ft ? null : feet;
   }
 
-  /** @param {number} index into the binders @returns {?{rule: string, title: string, feature: string}} */
+  /**
+   * @param {number} index into the binders
+   * @returns {?{rule: string, title: string, feature: string, confirm: string}}
+   */
   binder(index) {
     if (index === this.cells.nobody) return null;
     const [rule, title, feature] = this.cells.binders[index];
-    return { rule, title, feature };
+    return { rule, title, feature, confirm: this.cells.confirm[rule] || "" };
   }
 
   /** Open bands of a cell, low to high; null where unknown. Feet AMSL. */
@@ -81,6 +84,7 @@ areaplan.Answers = class {
       terrain_amsl_ft: this.known(cells.terrain_amsl_ft[i]),
       legal_floor_amsl_ft: this.known(cells.legal_floor_amsl_ft[i]),
       binding_rule: floorBy && floorBy.rule,
+      binding_confirm: floorBy && floorBy.confirm,
       binding_feature: floorBy && floorBy.feature,
       open_bands_amsl_ft: bands && bands.map((band) => [band.floor, band.ceiling]),
       open_bands_bound_by: bands && bands.map((band) => (
@@ -103,7 +107,7 @@ areaplan.Answers = class {
     const json = {
       lat, lon, altitude_amsl_ft: altitude, verdict: "UNKNOWN",
       class: this.classes[areaplan.UNKNOWN].key, terrain_amsl_ft: null, legal_floor_amsl_ft: null,
-      binding_rule: null, binding_feature: null, open_bands_amsl_ft: null,
+      binding_rule: null, binding_confirm: null, binding_feature: null, open_bands_amsl_ft: null,
       open_bands_bound_by: null, glide_required_amsl_ft: null, glide_bound_by: null,
       glide_is_unknown: true, field: null,
       field_distance_nm: null, field_bearing_true_deg: null, sectors_with_field: null,

@@ -94,7 +94,12 @@ areaplan.AnswerView = class {
   by(binder) {
     if (!binder) return [];
     return [areaplan.make("span", { class: "by" }, areaplan.name(binder.title), ": ",
-      areaplan.name(binder.feature))];
+      areaplan.name(binder.feature), ...this.confirm(binder))];
+  }
+
+  /** What must be confirmed of a rule before it is relied on, if anything. */
+  confirm(binder) {
+    return binder.confirm ? [areaplan.make("strong", {}, " Confirm: "), areaplan.name(binder.confirm)] : [];
   }
 
   floor(answer) {
@@ -117,7 +122,8 @@ areaplan.AnswerView = class {
       for (const [edge, binder] of [["from", band.floor_by], ["to", band.ceiling_by]]) {
         if (!binder) continue;
         item.append(areaplan.make("span", { class: "by" }, `${edge}: `,
-          areaplan.name(binder.title), ": ", areaplan.name(binder.feature)));
+          areaplan.name(binder.title), ": ", areaplan.name(binder.feature),
+          ...this.confirm(binder)));
       }
       return item;
     }));
