@@ -3,8 +3,8 @@
 What is tested, and what a limit says:
 
 - The wind blows from one of 16 directions, steadily, the same at all heights, at calm and every
-  `STEP_KT` knots up to `HIGHEST_KT` (unless asked otherwise), or as far as every track can still be flown at the gliding
-  speed and at the manoeuvre's.
+  `STEP_KT` knots up to `HIGHEST_KT` (unless asked otherwise), or as far as every track can still
+  be flown at the gliding speed and at the manoeuvre's.
 - In each of these winds the whole glide is computed as for the plan (`glide.py`: whatever the
   heading when the engine fails), and each cell of the area judged at the altitude, in whole feet.
 - A limit is the strongest tested wind such that it *and every lighter one tested* hold. More wind
