@@ -93,17 +93,16 @@ def highest_crossed(
 
 @compiled
 def lower_labels(
-    needed: Any, label: Any, r: Any, row_there: Any, at: Any, first: int, aside: int, count: int,
-    loss: Any, clear: Any, low: Any,
+    needed: Any, label: Any, row_there: Any, there: Any, within: Any, count: int, loss: Any,
+    clear: Any, low: Any, low_label: Any,
 ) -> None:  # fmt: skip
     """Take over the labels of the cells that a move leads to where it needs less than `low`."""
-    here, there, within = INDEX(first), INDEX(first + aside), INDEX(first - at)
     for c in range(count):
         after = needed[row_there, INDEX(c) + there] + loss
         after = clear[c] if clear[c] > after else after
-        is_less = after < low[INDEX(c) + within]
-        old = label[r, INDEX(c) + here]
-        label[r, INDEX(c) + here] = label[row_there, INDEX(c) + there] if is_less else old
+        # Both are read first: a read that depends on the comparison would be done cell by cell.
+        old, new = low_label[INDEX(c) + within], label[row_there, INDEX(c) + there]
+        low_label[INDEX(c) + within] = new if after < low[INDEX(c) + within] else old
 
 
 @compiled
@@ -158,6 +157,7 @@ def sweep(
     is_labelled = label.shape[1] == rows
     clear = np.empty(PIECE, np.float32)
     low, low_ahead = np.empty((sectors, PIECE), np.float32), np.empty((sectors, PIECE), np.float32)
+    low_label = np.empty((sectors, PIECE), np.int16)
     for i in range(done, rows):
         row = i if is_from_first_row else rows - 1 - i
         r = INDEX(row)
@@ -170,7 +170,7 @@ def sweep(
                     low_ahead[s, c] = arrival[r, INDEX(c) + at]
                 if is_labelled:
                     for c in range(size):
-                        label[s, r, INDEX(c) + at] = field[r, INDEX(c) + at]
+                        low_label[s, c] = field[r, INDEX(c) + at]
             for m in range(steps.loss.size):
                 forward, aside = row + steps.row_step[m], steps.col_step[m]
                 first = max(piece, -aside)
@@ -179,27 +179,27 @@ def sweep(
                     continue
                 highest_crossed(surface, steps, m, row, first, count, clear)
                 there, within = INDEX(first + aside), INDEX(first - piece)
-                loss, ahead_there = steps.loss[m], INDEX(forward)
+                loss, row_there = steps.loss[m], INDEX(forward)
                 for s in range(sectors):
                     if not steps.is_in[m, s]:
                         continue
                     if is_labelled:
                         lower_labels(
-                            required[s], label[s], r, ahead_there, piece, first, aside, count,
-                            loss, clear, low[s],
+                            required[s], label[s], row_there, there, within, count, loss,
+                            clear, low[s], low_label[s],
                         )  # fmt: skip
                     if steps.is_ahead[m, s]:
                         lower_both(
-                            required[s], ahead_there, there, within, count, loss, clear,
+                            required[s], row_there, there, within, count, loss, clear,
                             low[s], low_ahead[s],
                         )  # fmt: skip
                     else:
-                        lower(required[s], ahead_there, there, within, count, loss, clear, low[s])
+                        lower(required[s], row_there, there, within, count, loss, clear, low[s])
             for s in range(sectors):
                 finish(surface, limit, r, at, size, low[s], required[s])
                 finish(surface, limit, r, at, size, low_ahead[s], ahead[s])
                 if is_labelled:
                     for c in range(size):
+                        old = low_label[s, c]
                         is_reached = required[s, r, INDEX(c) + at] < limit
-                        old = label[s, r, INDEX(c) + at]
                         label[s, r, INDEX(c) + at] = old if is_reached else -1

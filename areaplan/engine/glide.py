@@ -122,8 +122,7 @@ def sector_surfaces(
     if not cell_m > 0.0:
         raise ValueError(f"cell of {cell_m} m; expected a side above 0")
     field = np.empty((0, 0), np.int16) if field_index is None else field_index.astype(np.int16)
-    upright = Rows(passable(surface_amsl_m), passable(arrival_amsl_m), field)
-    turned_rows = Rows(turned(upright.surface), turned(upright.arrival), turned(field))
+    upright, turned_rows = _both_ways(surface_amsl_m, arrival_amsl_m, field, threads)
     unknown = np.isnan(surface_amsl_m)
     has_unknown = bool(unknown.any())
     required = np.empty((SECTORS, *surface_amsl_m.shape), np.float32)
@@ -161,6 +160,29 @@ def sector_surfaces(
 
     over_row_bands(work, len(GROUPS), threads=threads, band_rows=1)
     return SectorSurfaces(required, None if field_index is None else label, ahead)
+
+
+def _both_ways(
+    surface_amsl_m: Float32Array,
+    arrival_amsl_m: Float32Array,
+    field: Int16Array,
+    threads: int | None,
+) -> tuple[Rows, Rows]:
+    """All rows as the sweeps read them, upright and turned."""
+    surface, arrival = np.empty((2, *surface_amsl_m.shape), np.float32)
+    surface_turned, arrival_turned = np.empty((2, *surface.shape[::-1]), np.float32)
+
+    def lay(row0: int, row_end: int) -> None:
+        rows = slice(row0, row_end)
+        for given, upright, across in (
+            (surface_amsl_m, surface, surface_turned),
+            (arrival_amsl_m, arrival, arrival_turned),
+        ):
+            upright[rows] = passable(given[rows])
+            across[:, rows] = upright[rows].T
+
+    over_row_bands(lay, len(surface), threads=threads, band_rows=BAND_ROWS)
+    return Rows(surface, arrival, field), Rows(surface_turned, arrival_turned, turned(field))
 
 
 def sectors_reached(surfaces: SectorSurfaces, altitude_amsl_m: float) -> NDArray[np.int8]:

@@ -60,9 +60,7 @@ def wind_rose_svg(limits: WindLimits) -> str:
         _patterns(),
         f'<rect width="{WIDTH}" height="{height}" fill="#FFFFFF"/>',
         _text(WIDTH / 2, 24, title, size=18, weight=700),
-        _text(
-            WIDTH / 2, 44, "Every point of the area keeps a field, whatever the heading", size=13
-        ),
+        _text(WIDTH / 2, 44, "The strongest wind with which the whole area keeps a field", size=13),
     ]
     if limits.highest_kt:
         parts += _zones(limits)

@@ -1,7 +1,8 @@
-"""How fast many winds, how far tiles go: ``python -m tests.benchmarks.wind [million cells ...]``.
+"""How fast many winds, and how far tiles go: ``python -m tests.benchmarks.wind [sizes]``.
 
 Flies 64 winds over 4 million cells whatever the heading, as `planning.wind_limits` does, and times
-tiles written to files on ever larger grids (1, 4 and 25 million cells unless told otherwise; 8.4
+tiles written to files on ever larger grids (1, 4 and 25 million cells unless
+told otherwise; 8.4
 GB of files for 100 million), with the greatest memory that was the process's own (not the files').
 """
 
@@ -66,7 +67,8 @@ def many_winds(directions=16, speeds_kt=(10, 20, 30, 40)):
                     surface, arrival, CELL_M, move_losses(TAS_MPS, RATIO, *wind)
                 )
                 model = TurnModel(30.0, TAS_MPS, RATIO, 4.0, MANOEUVRE_MPS, *wind)
-                np.maximum(worst, worst_heading_in(area, surfaces, surface, CELL_M, model), worst)
+                found = worst_heading_in(area, surfaces, surface, CELL_M, model)
+                np.maximum(worst, found, out=worst)
         seconds = time.perf_counter() - begin
     winds = directions * len(speeds_kt)
     print(f"{winds} winds over {SIDE} x {SIDE} cells, {os.cpu_count()} cores")
