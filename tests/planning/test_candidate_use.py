@@ -11,51 +11,25 @@ from areaplan.planning.evaluation import evaluate
 from areaplan.planning.field_list import list_fields, rank_fields, usable_over_needed
 from areaplan.planning.plan import Verdict
 from areaplan.planning.project_file import read_project
-from areaplan.planning.reading import read_layers
 from areaplan.render.field_json import write_candidates
 from areaplan.render.field_text import fields_text
 from areaplan.render.map import map_html
 from areaplan.render.text import plan_text, point_text
 from tests.planning.builder import Country, box, lonlat
+from tests.planning.candidate_scenes import (
+    GRAVEST,
+    one_meadow,
+    silent,
+)
 from tests.planning.covered_country import (
     GRASS,
-    PASTURE,
     bare_country,
     patches,
     with_cover,
     write,
 )
 
-ROUNDING_M = 1e-3
-GRAVEST = "not confirmed"
 
-
-def silent(_):
-    pass
-
-
-def scene(path):
-    project = read_project(path)
-    return project, *read_layers(project, silent)
-
-
-def cell_boxes(grid):
-    west, north = np.meshgrid(
-        grid.x_min_m + np.arange(grid.cols) * grid.cell_m,
-        grid.y_max_m - np.arange(grid.rows) * grid.cell_m,
-    )
-    return shapely.box(west, north - grid.cell_m, west + grid.cell_m, north)
-
-
-def local_of(ground, fields):
-    return [ground.frame.geometry_to_local(field.geometry) for field in fields]
-
-
-def one_meadow(folder, heights_m=None):
-    return with_cover(bare_country(folder, heights_m), patches((PASTURE, -500, -300, 500, 300)))
-
-
-# --- where they lie -------------------------------------------------------------------------------
 def test_they_do_not_count_unless_the_project_says_so(tmp_path):
     (tmp_path / "with").mkdir()
     (tmp_path / "without").mkdir()
