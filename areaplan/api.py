@@ -9,6 +9,8 @@ print(plan.verdict, answer_point(plan, 41.2, -99.3, 2000).legal_floor_amsl_ft)
 
 from areaplan.errors import AreaplanError, Fault, InputError, OutsideDataError, QuantityError
 from areaplan.planning.evaluation import evaluate
+from areaplan.planning.flight_review import FlightReview, review_flight
+from areaplan.planning.flown import Course, CourseMargins, FlownScene, flown_scene, judge_course
 from areaplan.planning.manoeuvres import ManoeuvreAnswer, answer_manoeuvres
 from areaplan.planning.plan import (
     Binder,
@@ -24,10 +26,13 @@ from areaplan.planning.plan import (
 from areaplan.planning.point import Band, PointAnswer, answer_point
 from areaplan.planning.project import Aircraft, Margins, Permission, Project
 from areaplan.planning.project_file import read_project
+from areaplan.planning.routes import judge_gates, judge_routes
 from areaplan.render.as_json import plan_as_json, point_as_json
+from areaplan.render.exports import Format, export_files, write_export
 from areaplan.render.frames import class_frame, fields_frame, findings_frame
 from areaplan.render.map import write_map
 from areaplan.render.text import plan_text, point_text
+from areaplan.sources.recorded_flight import RecordedFlight, read_flight
 
 __all__ = [
     "Aircraft",
@@ -37,8 +42,13 @@ __all__ = [
     "Block",
     "CellClass",
     "Cells",
+    "Course",
+    "CourseMargins",
     "Fault",
     "Finding",
+    "FlightReview",
+    "FlownScene",
+    "Format",
     "InputError",
     "Limit",
     "ManoeuvreAnswer",
@@ -49,18 +59,27 @@ __all__ = [
     "PointAnswer",
     "Project",
     "QuantityError",
+    "RecordedFlight",
     "Shares",
     "Verdict",
     "answer_manoeuvres",
     "answer_point",
     "class_frame",
     "evaluate",
+    "export_files",
     "fields_frame",
     "findings_frame",
+    "flown_scene",
+    "judge_course",
+    "judge_gates",
+    "judge_routes",
     "plan_as_json",
     "plan_text",
     "point_as_json",
     "point_text",
+    "read_flight",
     "read_project",
+    "review_flight",
+    "write_export",
     "write_map",
 ]

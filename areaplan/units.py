@@ -25,6 +25,7 @@ FPM_MPS: Final = FOOT_M / 60.0
 INHG_PA: Final = 3386.389  # conventional inch of mercury at 0 degC (NIST SP 811)
 HPA_PA: Final = 100.0
 FLIGHT_LEVEL_M: Final = 100.0 * FOOT_M
+CELSIUS_ZERO_K: Final = 273.15  # exact (BIPM SI brochure, 9th ed., 2.3.1)
 
 _LENGTHS: Final = {
     "ft": FOOT_M,
@@ -214,6 +215,25 @@ def parse_temperature_deviation(text: object) -> float:
     """
     expected = 'a difference from the standard temperature, such as "+10 degC" or "-5 degC"'
     return _quantity(text, {"degc": 1.0, "°c": 1.0, "k": 1.0}, expected)
+
+
+def parse_temperature(text: object) -> float:
+    """Read a temperature such as ``"12 degC"``, ``"12C"`` or ``"54F"``, in kelvins.
+
+    Raises
+    ------
+    QuantityError
+        No unit, an unknown unit, or outside -90 to +60 degC.
+    """
+    expected = 'an air temperature such as "12 degC", "-5C" or "54F"'
+    celsius = {"degc": 1.0, "°c": 1.0, "c": 1.0}
+    fahrenheit = {"degf": 1.0, "°f": 1.0, "f": 1.0}
+    value = _quantity(text, {**celsius, **fahrenheit}, expected)
+    if str(text).rstrip()[-1] in "fF":
+        value = (value - 32.0) / 1.8  # exact (NIST SP 811, app. B.8)
+    if not -90.0 <= value <= 60.0:
+        raise QuantityError(text, expected)
+    return value + CELSIUS_ZERO_K
 
 
 def parse_slope(text: object) -> float:

@@ -15,6 +15,7 @@ from areaplan.cli.main import EXIT_MET, EXIT_NOT_MET, EXIT_UNKNOWN
 
 if TYPE_CHECKING:
     from areaplan.planning.plan import Plan, Verdict
+    from areaplan.units import Wind
 
 PATIENCE_S: Final = 1.0  # work longer than this says what it is doing
 
@@ -23,6 +24,11 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON f
 altitude_option = click.option(
     "--altitude",
     help='Altitude to judge, such as "2000 ft AMSL" (default: the lowest planned one).',
+)
+
+wind_option = click.option(
+    "--wind",
+    help="Wind to glide in, from degrees true / knots, such as 210/14 (default: the project's).",
 )
 
 
@@ -97,4 +103,22 @@ def read_altitude_ft(text: str) -> int:
             found=error.found,
             expected=error.expected,
             fix='give it with unit and reference, such as --altitude "2000 ft AMSL"',
+        ) from error
+
+
+def read_wind(text: str, option: str = "--wind") -> Wind:
+    """Wind of an option, a speed without its unit in knots; raises InputError."""
+    from areaplan.errors import InputError, QuantityError
+    from areaplan.units import parse_wind
+
+    is_bare = "/" in text and text.rstrip()[-1:].isdigit()
+    try:
+        return parse_wind(f"{text} kt" if is_bare else text)
+    except QuantityError as error:
+        raise InputError.single(
+            "command line",
+            option,
+            found=error.found,
+            expected=error.expected,
+            fix=f'give it as {option} 210/14, or {option} "calm"',
         ) from error

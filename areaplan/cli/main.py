@@ -20,14 +20,21 @@ EXIT_DEFECT: Final = 70  # sysexits.h, EX_SOFTWARE: a defect must not look like 
 
 # Verb: module of areaplan.cli and its one-line help, so that `--help` imports none of them.
 _VERBS: Final = {
+    "brief": "Write the local-area briefing to read, print and sign: HTML or PDF.",
     "check": "Judge the drawn area of a project at its planned altitudes.",
+    "compare": "Tell what changed between two projects, and whether it matters.",
+    "day": "Tell what the area is today: air, glide, fields, light, weather to have.",
     "demo": "Check and map the invented demonstration scenario.",
+    "export": "Write a project's layers and surfaces as files for other programs.",
     "fields": "Measure and rank the fields, and what land cover proposes.",
     "manoeuvres": "Tell which manoeuvres fit over the area, at which entry altitudes.",
     "map": "Write the map of a project as one HTML file that needs no network.",
     "new": "Write a small commented project that runs as it stands.",
     "point": "Tell everything known at one place of a project.",
+    "routes": "Judge the routes in and out and the gates, like the area.",
     "rules": "Show the rule sets with their sentences.",
+    "sites": "Find where to fly ground-reference figures in a wind.",
+    "track": "Hold a recorded flight against the rules and fields, for the debriefing.",
     "wind": "Tell up to which wind from each direction the area keeps a field.",
 }
 

@@ -27,24 +27,25 @@ field.
 
 from __future__ import annotations
 
-from functools import lru_cache, partial
-from typing import Final
+from collections.abc import Sequence
 
 import numpy as np
-from attrs import frozen
 from numpy.typing import ArrayLike
 
 from areaplan.engine import _heading_kernels as kernels
 from areaplan.engine.glide import SectorSurfaces
-from areaplan.engine.sweeps import HIGHEST_AMSL_M, altitude_in_steps, loss_in_steps
+from areaplan.engine.heading_blocks import (
+    block_cells,
+    check_surfaces,
+    judged_blocks,
+    nearest_headings,
+    reach_cells,
+)
+from areaplan.engine.sweeps import HIGHEST_AMSL_M
 from areaplan.engine.threads import over_row_bands
 from areaplan.engine.turns import TurnModel
-from areaplan.engine.ways import HEADING_STEP_DEG, HEADINGS, Indices, ways_out
-from areaplan.grid import Float32Array, Float64Array
-
-# A block of this width adds about as much to each window: at one in seven, 8 m of height at most.
-# The work goes down with the square of it.
-BLOCK_M: Final = 60.0
+from areaplan.engine.ways import HEADINGS
+from areaplan.grid import Float32Array
 
 __all__ = ["TurnModel", "block_cells", "reach_cells", "required_for_tracks", "worst_heading"]
 
@@ -84,7 +85,7 @@ def worst_heading(
         Arrays of different shapes, a cell size that is not above 0, or surfaces without
         `ahead_amsl_m`.
     """
-    return _highest_of(surfaces, surface_amsl_m, cell_m, model, None, threads)
+    return _highest_of(surfaces, surface_amsl_m, cell_m, model, [(0, HEADINGS)], threads)
 
 
 def required_for_tracks(
@@ -122,10 +123,9 @@ def required_for_tracks(
     tracks = np.atleast_1d(np.asarray(tracks_deg, dtype=np.float64))
     if tracks.size == 0 or not np.all(np.isfinite(tracks)):
         raise ValueError(f"tracks {tracks}; expected one or more, in degrees true")
-    steps = tracks / HEADING_STEP_DEG
-    nearest = np.concatenate([np.ceil(steps - 0.5), np.floor(steps + 0.5)])
-    headings = np.unique(nearest.astype(np.int64) % HEADINGS)
-    return _highest_of(surfaces, surface_amsl_m, cell_m, model, headings.tolist(), threads)
+    headings = np.unique(np.concatenate(nearest_headings(tracks)))
+    runs = [(heading, heading + 1) for heading in headings.tolist()]
+    return _highest_of(surfaces, surface_amsl_m, cell_m, model, runs, threads)
 
 
 def _highest_of(
@@ -133,130 +133,23 @@ def _highest_of(
     surface_amsl_m: Float32Array,
     cell_m: float,
     model: TurnModel,
-    headings: list[int] | None,
+    runs: Sequence[tuple[int, int]],
     threads: int | None,
 ) -> Float32Array:
-    """The highest altitude that any of some headings (all, for None) needs."""
-    required, ahead = surfaces.required_amsl_m, surfaces.ahead_amsl_m
-    if ahead is None:
-        raise ValueError(
-            "surfaces without ahead_amsl_m; expected them as sector_surfaces made them"
-        )
-    if surface_amsl_m.shape != required.shape[1:]:
-        raise ValueError(f"surface {surface_amsl_m.shape}; expected {required.shape[1:]}")
-    if not cell_m > 0.0:
-        raise ValueError(f"cell of {cell_m} m; expected a side above 0")
+    """The highest altitude that any heading of some runs (first, end) needs."""
+    required = surfaces.required_amsl_m
+    check_surfaces(surfaces, surface_amsl_m, cell_m)
     if not model.has_headway:
         return np.where(np.isnan(surface_amsl_m), np.float32(np.nan), np.float32(np.inf))
-    block = block_cells(cell_m)
-    shape = tuple(-(-count // block) for count in surface_amsl_m.shape)
-    plan = _windows(model, cell_m)
-    sector_squares = np.empty((len(required), *shape), np.float32)
-    ground_squares = np.empty(shape, np.float32)
-    surface = altitude_in_steps(surface_amsl_m)
-
-    def fill_squares(first: int, end: int) -> None:
-        for k in range(first, end):
-            is_ground = k == len(required)
-            squares = ground_squares if is_ground else sector_squares[k]
-            kernels.highest_in_blocks(surface if is_ground else ahead[k], block, squares)
-            kernels.highest_in_squares(plan.path_side if is_ground else plan.end_side, squares)
-
-    over_row_bands(fill_squares, len(required) + 1, threads=threads, band_rows=1)
-    blocks = np.full(shape, -np.inf, np.float32)
-    chosen = [plan.first_way]
-    if headings is not None:
-        chosen = [plan.first_way[h : h + 2] for h in headings]
-    some = np.empty(shape, np.float32)
-
-    def judge(first: Indices, row0: int, row_end: int) -> None:
-        kernels.worst_of_headings(
-            row0, row_end, sector_squares, ground_squares,
-            first, plan.sector, plan.loss_m, plan.path, plan.ends, plan.paths, some,
-        )  # fmt: skip
-
-    for first in chosen:
-        over_row_bands(partial(judge, first), len(blocks), threads=threads)
+    each = judged_blocks(surfaces, surface_amsl_m, cell_m, model, runs, threads)
+    blocks = next(each)
+    for some in each:
         np.maximum(blocks, some, out=blocks)
     worst = np.empty(surface_amsl_m.shape, np.float32)
 
     def spread(row0: int, row_end: int) -> None:
         limit = np.float32(HIGHEST_AMSL_M)
-        kernels.spread_blocks(row0, row_end, blocks, block, required, limit, worst)
+        kernels.spread_blocks(row0, row_end, blocks, block_cells(cell_m), required, limit, worst)
 
     over_row_bands(spread, len(worst), threads=threads)
     return worst
-
-
-def block_cells(cell_m: float) -> int:
-    """Cells along the side of the blocks in which cells are judged together."""
-    return max(1, int(BLOCK_M / cell_m))
-
-
-def reach_cells(model: TurnModel, cell_m: float) -> int:
-    """How far from a block the windows of its ways reach, cells: a whole number of blocks.
-
-    Parameters
-    ----------
-    model : TurnModel
-    cell_m : float
-        Side of a cell, metres, above 0.
-    """
-    if not model.has_headway:
-        return 0
-    plan = _windows(model, cell_m)
-    farthest = max(np.abs(boxes.edge).max() for boxes in (plan.ends, plan.paths))
-    return block_cells(cell_m) * int(farthest)
-
-
-@frozen(eq=False)
-class _Windows:
-    """The ways of all headings, by heading, with their boxes as windows of blocks."""
-
-    first_way: Indices
-    sector: Indices
-    loss_m: Float32Array
-    path: Indices
-    end_side: int
-    ends: kernels.Boxes
-    path_side: int
-    paths: kernels.Boxes
-
-
-@lru_cache(maxsize=4)  # asked for by whoever cuts a grid into tiles, and again for each tile
-def _windows(model: TurnModel, cell_m: float) -> _Windows:
-    ways = ways_out(model)
-    order = np.argsort(ways.heading, kind="stable")
-    block_m = block_cells(cell_m) * cell_m
-    return _Windows(
-        np.searchsorted(ways.heading[order], np.arange(HEADINGS + 1)),
-        ways.sector[order],
-        loss_in_steps(ways.loss_m[order]),
-        ways.path[order],
-        *_boxes(ways.end_m[order], block_m),
-        *_boxes(ways.path_m, block_m),
-    )
-
-
-def _boxes(boxes_m: Float64Array, cell_m: float) -> tuple[int, kernels.Boxes]:
-    """Windows of cells for boxes in metres, and the side of the squares they are cut into.
-
-    Rows go south, so the north edge gives the first row. Windows narrower than a square are
-    widened to it, by as much on either side, which only adds to what has to be cleared.
-    """
-    west, east, south, north = (boxes_m / cell_m).T
-    low = np.stack([np.floor(-north), np.floor(west)], axis=1).astype(np.int64)
-    high = np.stack([np.ceil(-south), np.ceil(east)], axis=1).astype(np.int64)
-    side = 1 << int(np.log2(np.median(high - low + 1)))
-    short = np.maximum(side - (high - low + 1), 0)
-    low, high = low - (short + 1) // 2, high + (short + 1) // 2
-    squares: list[tuple[int, int]] = []
-    first_square = [0]
-    for (row_low, col_low), (row_high, col_high) in zip(low.tolist(), high.tolist(), strict=True):
-        rows = [*range(row_low, row_high - side + 1, side), row_high - side + 1]
-        cols = [*range(col_low, col_high - side + 1, side), col_high - side + 1]
-        squares += [(row, col) for row in rows for col in cols]
-        squares += squares[-1:] * (len(squares) % 2)  # the kernel takes two at a time
-        first_square.append(len(squares))
-    edge = np.stack([low[:, 0], high[:, 0], low[:, 1], high[:, 1]], axis=1)
-    return side, kernels.Boxes(edge, np.array(first_square), np.array(squares))

@@ -23,6 +23,18 @@ _MAY_DEFAULT_HEIGHT: Final = frozenset(
         SourceKind.WOODS,
     }
 )
+# They show a pilot the way and no more: nothing follows from their silence.
+_TO_FLY_BY: Final = frozenset(
+    {
+        SourceKind.RAILS,
+        SourceKind.FENCES,
+        SourceKind.SECTION_LINES,
+        SourceKind.CANALS,
+        SourceKind.LANDMARKS,
+        SourceKind.REFERENCES,
+    }
+)
+_MAY_COUNT_AS_VEHICLE: Final = frozenset({SourceKind.ROADS, SourceKind.RAILS})
 _MAY_CARRY_DATUM: Final = frozenset({SourceKind.TERRAIN, SourceKind.OBSTACLES})
 _DEFAULT_HEIGHT: Final = Bounds(
     parse_length,
@@ -201,7 +213,9 @@ def _check_kind_needs(table: Table, kind: SourceKind) -> None:
                 "the mean-sea-level datum of the heights, as published",
                 'add vertical_datum = "EGM96", "EGM2008", "NAVD88" or what the publisher states',
             )
-    elif kind is not SourceKind.LAND_COVER and not table.has("covers"):
+    elif kind is SourceKind.LAND_COVER or (kind in _TO_FLY_BY and "count_as" not in table.values):
+        return
+    elif not table.has("covers"):
         table.note_missing(
             "covers",
             f"{_COVERS_WORDS}: where does the silence of this file mean that nothing is there?",
@@ -218,8 +232,8 @@ def _check_kind_allows(table: Table, kind: SourceKind, *, has_none: bool) -> Non
         and f"only {', '.join(sorted(_MAY_DEFAULT_HEIGHT))} with files take a default height",
         "vertical_datum": (kind not in _MAY_CARRY_DATUM or has_none)
         and "only terrain and obstacles carry heights above mean sea level",
-        "count_as": (kind is not SourceKind.ROADS or has_none)
-        and "only roads with files can count as vehicles",
+        "count_as": (kind not in _MAY_COUNT_AS_VEHICLE or has_none)
+        and "only roads and rails with files can count as vehicles",
         "legend": kind is not SourceKind.LAND_COVER and "only land-cover has classes with codes",
     }
     for key, why in no_use.items():

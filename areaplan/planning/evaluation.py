@@ -133,6 +133,12 @@ def _records(layers: Layers) -> tuple[SourceRecord, ...]:
         layers.woods,
         layers.airways,
         layers.land_cover,
+        layers.rails,
+        layers.fences,
+        layers.section_lines,
+        layers.canals,
+        layers.landmarks,
+        layers.references,
     )
     return (
         layers.area.record,

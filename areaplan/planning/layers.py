@@ -7,7 +7,9 @@ from attrs import frozen
 from areaplan.sources.land_cover import LandCover
 from areaplan.sources.layers import (
     AirspaceVolume,
+    DrawnReference,
     LandingField,
+    Landmark,
     Layer,
     Obstacle,
     PracticeArea,
@@ -34,7 +36,7 @@ class Layers:
     persons: tuple[Layer[Structure], ...] = ()
     wires: tuple[Layer[Wire], ...] = ()
     roads: tuple[Layer[Road], ...] = ()
-    vehicles: tuple[Layer[Road], ...] = ()  # those of the roads that the project counts as such
+    vehicles: tuple[Layer[Road], ...] = ()  # the roads and rails that the project counts as such
     airspace: tuple[Layer[AirspaceVolume], ...] = ()
     fields: tuple[Layer[LandingField], ...] = ()
     congested: tuple[Layer[Zone], ...] = ()
@@ -44,3 +46,9 @@ class Layers:
     woods: tuple[Layer[Wood], ...] = ()
     airways: tuple[Layer[Road], ...] = ()
     land_cover: tuple[LandCover, ...] = ()
+    rails: tuple[Layer[Road], ...] = ()
+    fences: tuple[Layer[Road], ...] = ()
+    section_lines: tuple[Layer[Road], ...] = ()
+    canals: tuple[Layer[Road], ...] = ()
+    landmarks: tuple[Layer[Landmark], ...] = ()
+    references: tuple[Layer[DrawnReference], ...] = ()

@@ -185,6 +185,22 @@ def _demand(rows: Sequence[Manoeuvre]) -> Demand:
     )
 
 
+def demand_over(plan: Plan, rows: Sequence[Manoeuvre]) -> Demand:
+    """What all tables of one manoeuvre ask, with the obstructions under the area of a plan."""
+    return _with_obstructions(rows, _demand(rows), _obstruction_floors(plan, rows))
+
+
+def _with_obstructions(
+    rows: Sequence[Manoeuvre], demand: Demand, floors: dict[tuple[float, float], Feet]
+) -> Demand:
+    above = tuple(
+        (row, floors[row.above_highest_m, row.within_m])
+        for row in rows
+        if row.above_highest_m is not None and row.within_m is not None
+    )
+    return evolve(demand, obstructions=above)
+
+
 def _has_block(row: Manoeuvre) -> bool:
     return row.lowest_amsl_m is not None or row.highest_amsl_m is not None
 
@@ -252,12 +268,7 @@ def _answer(
     rule_sets: Sequence[RuleSet],
 ) -> ManoeuvreAnswer:
     first = rows[0]
-    above = tuple(
-        (row, floors[row.above_highest_m, row.within_m])
-        for row in rows
-        if row.above_highest_m is not None and row.within_m is not None
-    )
-    demand = evolve(demand, obstructions=above)
+    demand = _with_obstructions(rows, demand, floors)
     counts = fitting_counts(cells, demand)
     unknown = int(cells.is_unknown(demand).sum()) / cells.count
     blocks = _blocks(counts == cells.count)

@@ -8,6 +8,8 @@ from pathlib import Path
 
 from attrs import field, frozen
 
+from areaplan.planning.briefing_words import BriefingWords
+from areaplan.planning.gates import Gate, Route
 from areaplan.rules.asking import Flight
 from areaplan.sources.spec import SourceSpec
 from areaplan.units import Wind
@@ -206,6 +208,12 @@ class Project:
         Temperature above that of the standard atmosphere, kelvins, at all altitudes.
     climatology : Climatology or None
         The winds of a year, for the share of it in which wind limits hold.
+    gates : tuple of Gate
+        Where aircraft enter and leave the area.
+    routes : tuple of Route
+        Lines flown to the area and back from it.
+    briefing : BriefingWords or None
+        What the school writes into the briefing; None without a `[briefing]` table.
     """
 
     path: Path
@@ -232,3 +240,6 @@ class Project:
     winds_aloft: tuple[WindAloft, ...] = ()
     isa_deviation_k: float = 0.0
     climatology: Climatology | None = None
+    gates: tuple[Gate, ...] = ()
+    routes: tuple[Route, ...] = ()
+    briefing: BriefingWords | None = None

@@ -10,11 +10,14 @@ from typing import Final
 
 from attrs import evolve
 
-from areaplan.errors import InputError, QuantityError
+from areaplan.errors import InputError
 from areaplan.fault_words import describe, nearest_fix
 from areaplan.planning._activity_tables import read_inactive, read_planned_time
 from areaplan.planning._air_tables import read_isa_deviation, read_winds_aloft
+from areaplan.planning._altitude_keys import whole_feet_amsl
+from areaplan.planning._briefing_tables import read_briefing
 from areaplan.planning._field_keys import LANDING_DISTANCE, read_field_limits
+from areaplan.planning._route_tables import read_gates_and_routes
 from areaplan.planning._source_tables import read_area, read_sources, resolve_file
 from areaplan.planning.project import Aircraft, Climatology, Margins, Permission, Project
 from areaplan.rules.asking import Flight
@@ -22,10 +25,8 @@ from areaplan.rules.loading import builtin_rule_sets
 from areaplan.toml_quantities import Bounds, read_parsed, read_quantity
 from areaplan.toml_tables import Faults, Table, parse_toml
 from areaplan.units import (
-    FOOT_M,
     KNOT_MPS,
     Wind,
-    parse_altitude_amsl,
     parse_angle,
     parse_duration,
     parse_length,
@@ -37,8 +38,6 @@ from areaplan.units import (
 
 _LARGEST_FILE_BYTES: Final = 1_000_000  # a project file holds words, not data
 _MOST_ALTITUDES: Final = 12
-_ALTITUDES_AMSL_FT: Final = (-1000, 18000)  # lowest dry ground to where altitudes become levels
-_WHOLE_FOOT_SLACK_FT: Final = 1e-6
 _ACTIVITIES: Final = ("training", "aerobatic")
 
 _SPEED: Final = Bounds(parse_speed, "15 kt", "250 kt", "65 kt")
@@ -76,7 +75,7 @@ _MARGINS: Final = {
     "qnh_highest": Bounds(parse_pressure, "870 hPa", "1090 hPa", "1040 hPa"),
 }
 _CELL: Final = Bounds(parse_length, "5 m", "250 m", "25 m")
-_AROUND: Final = Bounds(
+AROUND: Final = Bounds(
     parse_length,
     "0.5 NM",
     "20 NM",
@@ -166,6 +165,7 @@ def _project(path: Path, sha256: str, whole: Table, today: date) -> Project:
     wind, wind_source = _wind(whole, aircraft)
     margins = _margins(whole)
     cell_m, around_m = _grid(whole)
+    gates, routes = read_gates_and_routes(whole)
     return Project(
         path=path,
         sha256=sha256,
@@ -191,13 +191,16 @@ def _project(path: Path, sha256: str, whole: Table, today: date) -> Project:
         winds_aloft=read_winds_aloft(whole, aircraft.best_glide_speed_mps, max(planned, default=0)),
         isa_deviation_k=read_isa_deviation(whole),
         climatology=_climatology(whole, folder),
+        briefing=read_briefing(whole),
+        gates=gates,
+        routes=routes,
     )
 
 
 def _grid(whole: Table) -> tuple[float, float]:
     table = whole.section("grid", required=False)
     cell_m = read_quantity(table, "cell", _CELL, default=True)
-    around_m = read_quantity(table, "around", _AROUND, default=True)
+    around_m = read_quantity(table, "around", AROUND, default=True)
     table.refuse_unknown()
     return cell_m, around_m
 
@@ -208,31 +211,15 @@ def _planned_altitudes(head: Table) -> tuple[int, ...]:
     if len(texts) > _MOST_ALTITUDES:
         found = f"{len(texts)} altitudes"
         head.note("planned_altitudes", found, expected, "keep those that are flown")
-    found_ft = [_altitude_ft(head, number, text) for number, text in enumerate(texts, 1)]
+    found_ft = [
+        whole_feet_amsl(head, f"planned_altitudes[{number}]", text)
+        for number, text in enumerate(texts, 1)
+    ]
     altitudes = sorted(altitude for altitude in found_ft if altitude is not None)
     for twice in sorted({altitude for altitude in altitudes if altitudes.count(altitude) > 1}):
         found = f"{twice} ft AMSL more than once"
         head.note("planned_altitudes", found, "each once", "delete the repetition")
     return tuple(altitudes)
-
-
-def _altitude_ft(head: Table, number: int, text: str) -> int | None:
-    key = f"planned_altitudes[{number}]"
-    low, high = _ALTITUDES_AMSL_FT
-    fix = 'write it as "2500 ft AMSL"'
-    try:
-        value_ft = parse_altitude_amsl(text) / FOOT_M
-    except QuantityError as error:
-        head.note(key, error.found, error.expected, fix)
-        return None
-    whole_ft = round(value_ft)
-    if abs(value_ft - whole_ft) > _WHOLE_FOOT_SLACK_FT:
-        head.note(key, f"{text!r}, which is {value_ft:.2f} ft", "whole feet", fix)
-    elif not low <= whole_ft <= high:
-        head.note(key, repr(text), f"{low} ft AMSL to {high} ft AMSL", fix)
-    else:
-        return whole_ft
-    return None
 
 
 def _rules(head: Table, folder: Path) -> tuple[tuple[str, ...], tuple[Path | None, ...]]:

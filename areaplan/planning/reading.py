@@ -32,6 +32,12 @@ _PLACES: Final = {
     SourceKind.WOODS: "woods",
     SourceKind.AIRWAYS: "airways",
     SourceKind.LAND_COVER: "land_cover",
+    SourceKind.RAILS: "rails",
+    SourceKind.FENCES: "fences",
+    SourceKind.SECTION_LINES: "section_lines",
+    SourceKind.CANALS: "canals",
+    SourceKind.LANDMARKS: "landmarks",
+    SourceKind.REFERENCES: "references",
 }
 
 

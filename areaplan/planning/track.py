@@ -6,12 +6,8 @@ from collections.abc import Callable
 
 from attrs import frozen
 
-from areaplan.engine.worst_heading import required_for_tracks
-from areaplan.errors import OutsideDataError
-from areaplan.planning.cells import feet_up_array
-from areaplan.planning.glide import glide_scene, own_winds, sectors_in_wind, turn_model
+from areaplan.planning.flown import Course, flown_scene, judge_course
 from areaplan.planning.plan import UNKNOWN_FT, UNREACHABLE_FT, Plan
-from areaplan.planning.reading import read_layers
 
 
 @frozen
@@ -36,7 +32,7 @@ class TrackAnswer:
 def answer_track(
     plan: Plan, lat: float, lon: float, track_deg_true: float, progress: Callable[[str], None]
 ) -> TrackAnswer:
-    """Look up what a place asks for on a track; the project's sources are read once more.
+    """Look up what a place asks for on a track, as `flown.judge_course` answers it.
 
     Parameters
     ----------
@@ -51,24 +47,11 @@ def answer_track(
     Raises
     ------
     InputError
-        A source has become unusable since.
+        The terrain files have changed since the plan was made.
     """
     x_m, y_m = plan.frame.to_local(lon, lat)
-    try:
-        cell = plan.grid.cell_of(float(x_m), float(y_m))
-    except OutsideDataError:
-        return TrackAnswer(track_deg_true, None, True)
-    layers, ground = read_layers(plan.project, progress)
-    progress("gliding distance on the track")
-    scene = glide_scene(plan.project, layers, ground)
-    winds = own_winds(scene)
-    required = required_for_tracks(
-        sectors_in_wind(scene, winds, is_labelled=False),
-        scene.surface_amsl_m,
-        ground.grid.cell_m,
-        turn_model(scene, winds),
-        track_deg_true,
-    )
-    feet = int(feet_up_array(required[cell].reshape(1, 1))[0, 0])
+    course = Course(float(x_m), float(y_m), 0.0, track_deg_true)  # any altitude asks for the same
+    found = judge_course(flown_scene(plan, progress=progress), course)
+    feet = int(found.glide_required_amsl_ft[0])
     known = None if feet in (UNKNOWN_FT, UNREACHABLE_FT) else feet
     return TrackAnswer(track_deg_true, known, feet == UNKNOWN_FT)

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import json
 import math
 from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
-import shapely
 from attrs import asdict
 
 from areaplan.engine.strip_table import DIRECTION_STEP_DEG, DIRECTIONS
@@ -16,6 +14,7 @@ from areaplan.geodesy import LocalFrame
 from areaplan.planning.field_list import FieldList, best_index
 from areaplan.planning.measured import MeasuredField
 from areaplan.render.as_json import source_as_json
+from areaplan.render.geojson import feature, geojson_bytes
 from areaplan.render.whole_file import write_whole
 
 TO_CONFIRM: Final = "to confirm"
@@ -56,12 +55,8 @@ def write_candidates(found: FieldList, path: Path) -> None:
     InputError
         The folder is missing or can't be written to.
     """
-    lines = [
-        json.dumps(_feature(row), ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-        for row in found.candidates
-    ]
-    text = '{"type":"FeatureCollection","features":[\n' + ",\n".join(lines) + "\n]}\n"
-    write_whole(path, text, "the candidates", "--export")
+    content = geojson_bytes(map(_feature, found.candidates), {})
+    write_whole(path, content, "the candidates", "--export")
 
 
 def _field(row: MeasuredField, frame: LocalFrame) -> dict[str, Any]:
@@ -117,22 +112,18 @@ def _place(xy_m: Any, frame: LocalFrame) -> list[float] | None:
 
 def _feature(row: MeasuredField) -> dict[str, Any]:
     field, index = row.field, best_index(row)
-    shape = shapely.transform(field.geometry, lambda lonlat: np.round(lonlat, _DECIMALS))
-    return {
-        "type": "Feature",
-        "properties": {
-            "name": field.name,
-            "status": TO_CONFIRM,
-            "confirmed": False,
-            "surface": "",
-            "consent": "",
-            "remarks": "",
-            "rank": field.cover_rank,
-            "class": field.cover,
-            "best_direction_deg_true": row.best_direction_deg_true,
-            "usable_length_m": None if index is None else math.floor(row.strips.usable_m[index]),
-            "needed_length_m": None if index is None else math.ceil(row.needed_m[index]),
-            "why_not": "; ".join(row.why_not),
-        },
-        "geometry": shapely.geometry.mapping(shapely.orient_polygons(shape)),
+    properties = {
+        "name": field.name,
+        "status": TO_CONFIRM,
+        "confirmed": False,
+        "surface": "",
+        "consent": "",
+        "remarks": "",
+        "rank": field.cover_rank,
+        "class": field.cover,
+        "best_direction_deg_true": row.best_direction_deg_true,
+        "usable_length_m": None if index is None else math.floor(row.strips.usable_m[index]),
+        "needed_length_m": None if index is None else math.ceil(row.needed_m[index]),
+        "why_not": "; ".join(row.why_not),
     }
+    return feature(field.geometry, properties)

@@ -15,7 +15,7 @@ from areaplan.render.text import WIDTH, feet_text, percent_down, percent_up, ver
 from areaplan.rules.asking import Flight
 
 _PLAIN: Final = make_converter()
-_FLIGHT: Final = {Flight.BOTH: "dual and solo", Flight.DUAL: "dual", Flight.SOLO: "solo"}
+FLIGHT_WORDS: Final = {Flight.BOTH: "dual and solo", Flight.DUAL: "dual", Flight.SOLO: "solo"}
 
 
 def manoeuvres_as_json(
@@ -37,7 +37,7 @@ def manoeuvres_text(plan: Plan, answers: Sequence[ManoeuvreAnswer], verdict: Ver
     project = plan.project
     lines = [
         f"{project.name} - {project.school}",
-        f"Judged for {project.day}, {_FLIGHT[project.flight]}",
+        f"Judged for {project.day}, {FLIGHT_WORDS[project.flight]}",
     ]
     lines += textwrap.wrap(
         f"Manoeuvres: {verdict_text(verdict)}; {sum(1 for one in answers if one.entries)} of "
@@ -54,7 +54,7 @@ def manoeuvres_text(plan: Plan, answers: Sequence[ManoeuvreAnswer], verdict: Ver
 
 
 def _lines(answer: ManoeuvreAnswer) -> list[str]:
-    head = f"{answer.title} [{answer.id}, {answer.severity}]: {_entry_words(answer)}"
+    head = f"{answer.title} [{answer.id}, {answer.severity}]: {entry_words(answer)}"
     lines = textwrap.wrap(head, WIDTH, subsequent_indent="    ")
     lines += _indented(
         f"Uses {feet_text(answer.height_used_ft)} below and {feet_text(answer.height_gained_ft)} "
@@ -62,7 +62,7 @@ def _lines(answer: ManoeuvreAnswer) -> list[str]:
     )
     lines += [line for stop in answer.stops for line in _indented(_stop_words(stop, answer))]
     if answer.weather is not None:
-        lines += _indented(_weather_words(answer.weather))
+        lines += _indented(weather_words(answer.weather))
         lines += [
             line for words in answer.weather.confirm for line in _indented(f"CONFIRM: {words}")
         ]
@@ -70,7 +70,8 @@ def _lines(answer: ManoeuvreAnswer) -> list[str]:
     return lines + [line for words in answer.confirm for line in _indented(f"CONFIRM: {words}")]
 
 
-def _entry_words(answer: ManoeuvreAnswer) -> str:
+def entry_words(answer: ManoeuvreAnswer) -> str:
+    """Where to enter, or that it does not fit and where it does best."""
     if answer.entries:
         spans = " and ".join(_block_words(block) for block in answer.entries)
         if answer.share == 1.0 or answer.entry_amsl_ft is None:
@@ -104,7 +105,8 @@ def _stop_words(stop: Stop, answer: ManoeuvreAnswer) -> str:
     )
 
 
-def _weather_words(weather: WeatherNeeded) -> str:
+def weather_words(weather: WeatherNeeded) -> str:
+    """The least weather in one sentence, with the classes and rules that ask for it."""
     parts = []
     if weather.visibility is not None:
         parts.append(f"visibility {weather.visibility}")

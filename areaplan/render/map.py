@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from importlib.resources import files
 from pathlib import Path
 from typing import Final
@@ -25,6 +26,7 @@ from areaplan.render.map_figure import (
 )
 from areaplan.render.map_markup import verdict_words
 from areaplan.render.map_place import fit_place, lonlat_box
+from areaplan.render.map_shape_table import Drawn
 from areaplan.render.map_shapes import page_shapes
 from areaplan.render.map_sheet import sheet_html
 from areaplan.render.text import CLASS_WORDS
@@ -80,7 +82,11 @@ def write_map(plan: Plan, path: Path, wind: WindLimits | None = None) -> None:
     write_whole(path, map_html(plan, wind), "the map", "--out")
 
 
-def map_html(plan: Plan, wind: WindLimits | None = None) -> str:
+def map_html(
+    plan: Plan,
+    wind: WindLimits | None = None,
+    over: Mapping[str, Sequence[Drawn]] | None = None,
+) -> str:
     """The map of a plan as HTML: the same text for the same plan, below 12 MB.
 
     Parameters
@@ -89,6 +95,8 @@ def map_html(plan: Plan, wind: WindLimits | None = None) -> str:
         The evaluated plan; only drawn, nothing is judged here.
     wind : WindLimits, optional
         Shown in the sheet when given.
+    over : mapping, optional
+        What else is drawn over everything, as `map_shapes.page_shapes` takes it.
 
     Raises
     ------
@@ -96,7 +104,7 @@ def map_html(plan: Plan, wind: WindLimits | None = None) -> str:
         The file would be too large however coarse its cells, the area is too large for the page's
         map projection, or too many features set limits.
     """
-    drawn = as_script_json(page_shapes(plan, plan.grid))
+    drawn = as_script_json(page_shapes(plan, plan.grid, over))
     cells = page_cells(plan, LARGEST_FILE_BYTES - _ROUND_CELLS_BYTES - len(drawn))
     lowest_ft, highest_ft = altitude_span_ft(plan)
     planned = plan.project.planned_altitudes_amsl_ft

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import TypeVar
+from collections.abc import Callable, Mapping, Sequence
+from typing import Final, TypeVar
 
 import numpy as np
 import shapely
@@ -18,8 +18,13 @@ from areaplan.units import feet_up
 
 _Row = TypeVar("_Row")
 
+# Layers of page/styles.js that a plan itself does not fill: what a verb draws over its map.
+OVER_LAYERS: Final = ("flown", "flown_spells", "site_references", "site_tracks", "site_entries")
 
-def page_shapes(plan: Plan, grid: Grid) -> dict[str, object]:
+
+def page_shapes(
+    plan: Plan, grid: Grid, over: Mapping[str, Sequence[Drawn]] | None = None
+) -> dict[str, object]:
     """Everything that the page draws over a grid's cells.
 
     Parameters
@@ -28,13 +33,24 @@ def page_shapes(plan: Plan, grid: Grid) -> dict[str, object]:
         The evaluated plan.
     grid : Grid
         The page's grid.
+    over : mapping, optional
+        What else is drawn, by layer, each of `OVER_LAYERS`: geometry in longitude and latitude,
+        name, and figures told below it.
 
     Returns
     -------
     dict
         ``shapes`` (see `ShapeTable`), ``layers`` (for each layer its rows) and ``standoffs``, as
         page/drawing.js and page/standoffs.js read them.
+
+    Raises
+    ------
+    ValueError
+        A layer that is none of `OVER_LAYERS`.
     """
+    more = over or {}
+    if not set(more) <= set(OVER_LAYERS):
+        raise ValueError(f"layers {sorted(more)}; expected some of {OVER_LAYERS}")
     table = ShapeTable(plan.frame, grid)
     layers = plan.layers
 
@@ -62,6 +78,7 @@ def page_shapes(plan: Plan, grid: Grid) -> dict[str, object]:
             "sparse": drawn(layers.sparse, _zone),
             "assemblies": drawn(layers.assemblies, _zone),
             "noise": drawn(layers.noise, _zone),
+            **{name: table.rows(more.get(name, ())) for name in OVER_LAYERS},
         },
         "standoffs": [_standoff(one, table) for one in plan.standoffs],
         "shapes": table.shapes,

@@ -1,4 +1,4 @@
-"""Text files that are written whole or not at all."""
+"""Files that are written whole or not at all."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ from pathlib import Path
 from areaplan.errors import InputError
 
 
-def write_whole(path: Path, text: str, what: str, option: str) -> None:
-    """Write a text beside its place and move it into it.
+def write_whole(path: Path, content: str | bytes, what: str, option: str) -> None:
+    """Write a text or bytes beside the place and move them into it.
 
     Nobody ever meets half of it, and an older file survives a failure.
 
@@ -18,8 +18,8 @@ def write_whole(path: Path, text: str, what: str, option: str) -> None:
     ----------
     path : Path
         Where to write; an existing file is replaced.
-    text : str
-        Written as UTF-8 with line feeds.
+    content : str or bytes
+        A text is written as UTF-8 with line feeds.
     what : str
         What it is, for the message, such as "the map".
     option : str
@@ -30,13 +30,14 @@ def write_whole(path: Path, text: str, what: str, option: str) -> None:
     InputError
         The folder is missing or can't be written to.
     """
+    data = content.encode("utf-8") if isinstance(content, str) else content
     try:
         handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
     except OSError as error:
         raise _unwritable(path, what, option, error) from error
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
         os.chmod(beside, 0o644)  # mkstemp makes files that only their owner can read
         os.replace(beside, path)
     except OSError as error:

@@ -46,6 +46,15 @@ _ROAD: Final = (
     "'abandoned', 'platform', 'corridor', 'elevator')) OR \"railway\" IN ('rail', 'light_rail', "
     "'narrow_gauge', 'preserved', 'tram', 'funicular'))"
 )
+_RAIL: Final = "\"railway\" IN ('rail', 'light_rail', 'narrow_gauge', 'preserved', 'disused')"
+# What stands out from the air: hedges and rows of trees as well as fences.
+_FENCE: Final = "\"barrier\" IN ('fence', 'wall', 'hedge') OR \"natural\" = 'tree_row'"
+_CANAL: Final = "\"waterway\" IN ('canal', 'ditch', 'drain') AND \"tunnel\" IS NULL"
+_LANDMARK: Final = (
+    "\"man_made\" IN ('silo', 'storage_tank', 'water_tower', 'windmill', 'windpump', 'chimney', "
+    "'tower', 'mast', 'lighthouse', 'gasometer') OR \"building\" IN ('church', 'chapel', 'silo', "
+    "'barn', 'water_tower')"
+)
 _POINT_OBSTACLE: Final = (
     f"{_TALL} OR {_WIND_TURBINE} OR \"power\" IN ('tower', 'pole', 'portal') "
     "OR \"aerialway\" = 'pylon'"
@@ -64,6 +73,13 @@ _SELECTIONS: Final = {
     SourceKind.WIRES: (("lines", f"{_WIRE} AND {_ABOVE_GROUND}"),),
     SourceKind.ROADS: (("lines", _ROAD),),
     SourceKind.WOODS: (("multipolygons", "\"landuse\" = 'forest' OR \"natural\" = 'wood'"),),
+    SourceKind.RAILS: (("lines", _RAIL),),
+    SourceKind.FENCES: (("lines", _FENCE),),
+    SourceKind.CANALS: (("lines", _CANAL),),
+    SourceKind.LANDMARKS: (
+        ("points", f"{_LANDMARK} OR \"natural\" = 'tree'"),
+        ("multipolygons", _LANDMARK),
+    ),
 }
 _CAVEATS: Final = {
     SourceKind.OBSTACLES: "most masts and poles below 200 ft are in no map",
@@ -71,6 +87,10 @@ _CAVEATS: Final = {
     SourceKind.STRUCTURES: "many buildings are not mapped",
     SourceKind.ROADS: "tracks and new roads may not be mapped",
     SourceKind.WOODS: "small woods and rows of trees are mostly not mapped",
+    SourceKind.RAILS: "sidings may not be mapped, and disused lines may be overgrown",
+    SourceKind.FENCES: "most fences and hedges are not mapped",
+    SourceKind.CANALS: "small ditches are mostly not mapped",
+    SourceKind.LANDMARKS: "most trees and silos are not mapped",
 }
 
 
@@ -91,7 +111,7 @@ def read_openstreetmap(
     name : str
         The path as the project writes it.
     kind : SourceKind
-        Structures, obstacles, wires, roads or woods.
+        One of `_SELECTIONS`.
     clip_lonlat : tuple of float, optional
         West, south, east, north in degrees: features wholly outside are not read.
 
@@ -118,7 +138,7 @@ def read_openstreetmap(
             "",
             found=f"an OpenStreetMap extract given for {kind}",
             expected=f"OpenStreetMap for {', '.join(_SELECTIONS)} only",
-            fix="draw these areas by hand and save them as GeoJSON",
+            fix="draw these by hand and save them as GeoJSON",
         )
     require_file(path, name)
     _check_mark(path, name)

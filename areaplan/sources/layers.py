@@ -36,6 +36,12 @@ class SourceKind(StrEnum):
     WOODS = "woods"
     AIRWAYS = "airways"
     LAND_COVER = "land-cover"
+    RAILS = "rails"
+    FENCES = "fences"
+    SECTION_LINES = "section-lines"
+    CANALS = "canals"
+    LANDMARKS = "landmarks"
+    REFERENCES = "references"
 
 
 @frozen
@@ -176,14 +182,63 @@ class Wood:
 
 @frozen
 class Road:
-    """A road, railway or airway centreline: line geometry.
+    """A line on the ground, or an airway centreline: line geometry.
 
-    Roads are drawn, and count as vehicles where the project says so; airway centrelines serve the
-    rules that name them.
+    Roads are drawn, and roads and rails count as vehicles where the project says so; airway
+    centrelines serve the rules that name them; roads, rails, fences, section lines and canals are
+    what a pilot flies ground reference by. What `is_in_tunnel` is not seen from the air.
     """
 
     name: str
     kind: str
+    geometry: BaseGeometry
+    is_in_tunnel: bool = False
+
+
+@frozen
+class Landmark:
+    """A small thing that is easily seen from the air, to fly round.
+
+    Attributes
+    ----------
+    name : str
+        Name or identifier; never empty.
+    kind : str
+        What it is, such as "tree" or "silo".
+    geometry : shapely geometry
+        Point, longitude/latitude; of something drawn as an outline the middle.
+    """
+
+    name: str
+    kind: str
+    geometry: BaseGeometry
+
+
+class ReferenceKind(StrEnum):
+    """What a ground reference serves as; of a drawn one the `use` attribute of its feature."""
+
+    LINE = "line"
+    POINT = "point"
+    RECTANGLE = "rectangle"
+    PAIR = "pair"
+
+
+@frozen
+class DrawnReference:
+    """A ground reference that a person chose and drew.
+
+    Attributes
+    ----------
+    name : str
+        Name or position in its file; never empty.
+    use : ReferenceKind
+        What it serves as.
+    geometry : shapely geometry
+        Longitude/latitude: LineString, Point, Polygon without holes, or MultiPoint of two.
+    """
+
+    name: str
+    use: ReferenceKind
     geometry: BaseGeometry
 
 

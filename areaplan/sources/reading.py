@@ -14,6 +14,7 @@ from areaplan.sources._vector import LonLatBox
 from areaplan.sources.airspace import read_airspace
 from areaplan.sources.areas import read_area, read_fields, read_zones
 from areaplan.sources.land_cover import LandCover, read_land_cover
+from areaplan.sources.landmarks import read_landmarks, read_references
 from areaplan.sources.layers import Layer, Presence, SourceKind
 from areaplan.sources.obstacles import read_obstacles
 from areaplan.sources.spec import SourceSpec
@@ -34,6 +35,12 @@ _READERS: Final[dict[SourceKind, _Reader]] = {
     SourceKind.ASSEMBLIES: read_zones,
     SourceKind.NOISE: read_zones,
     SourceKind.WOODS: read_woods,
+    SourceKind.RAILS: read_roads,
+    SourceKind.FENCES: read_roads,
+    SourceKind.SECTION_LINES: read_roads,
+    SourceKind.CANALS: read_roads,
+    SourceKind.LANDMARKS: read_landmarks,
+    SourceKind.REFERENCES: read_references,
 }
 
 

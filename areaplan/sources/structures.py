@@ -22,6 +22,16 @@ _POLYGONS: Final = frozenset({2})
 # keep roofs and tall ground floors inside.
 _STOREY_M: Final = 4.0
 _NAMED_ROWS: Final = 5
+_LINE_WORDS: Final = {
+    SourceKind.ROADS: "road",
+    SourceKind.AIRWAYS: "airway",
+    SourceKind.RAILS: "railway",
+    SourceKind.FENCES: "fence",
+    SourceKind.SECTION_LINES: "section line",
+    SourceKind.CANALS: "canal",
+}
+_NO_TUNNEL: Final = ("", "no", "false", "0", "0.0", "nan")
+_KIND_ATTRIBUTES: Final = ("kind", "highway", "railway", "waterway", "barrier", "natural", "type")
 
 
 def read_structures(
@@ -91,15 +101,16 @@ def read_woods(spec: SourceSpec, clip_lonlat: LonLatBox | None = None) -> Layer[
 
 
 def read_roads(spec: SourceSpec, clip_lonlat: LonLatBox | None = None) -> Layer[Road]:
-    """Read centrelines of roads, railways or airways.
+    """Read centrelines of roads, railways or airways, fences, section lines or canals.
 
-    Attributes read: `name` (or `ref`); the kind as `kind`, `highway`, `railway` or `type`, else
-    the word "road" or "airway".
+    Attributes read: `name` (or `ref`); the kind as `kind`, `highway`, `railway`, `waterway`,
+    `barrier`, `natural` or `type`, else a word for the kind of source, such as "road"; and
+    `tunnel`, where anything but "no", "false" or 0 says that it runs under ground.
 
     Parameters
     ----------
     spec : SourceSpec
-        Of kind ROADS or AIRWAYS.
+        Of kind ROADS, RAILS, FENCES, SECTION_LINES, CANALS or AIRWAYS.
     clip_lonlat : tuple of float, optional
         As in `read_structures`.
 
@@ -109,12 +120,13 @@ def read_roads(spec: SourceSpec, clip_lonlat: LonLatBox | None = None) -> Layer[
         A file or feature is not usable.
     """
     gathered = gather(spec, _LINES, clip_lonlat)
-    word = "airway" if spec.kind is SourceKind.AIRWAYS else "road"
+    word = _LINE_WORDS[spec.kind]
     rows = [
         Road(
             feature.name or text_of(feature, "ref", max_chars=40) or feature.name_or(word),
-            text_of(feature, "kind", "highway", "railway", "type", max_chars=40) or word,
+            text_of(feature, *_KIND_ATTRIBUTES, max_chars=40) or word,
             feature.geometry,
+            text_of(feature, "tunnel", max_chars=40).lower() not in _NO_TUNNEL,
         )
         for feature in gathered.features
     ]

@@ -10,16 +10,11 @@ from numpy.lib.stride_tricks import sliding_window_view
 from areaplan.engine import _heading_kernels as kernels
 from areaplan.engine.flight import gliding_turn_loss
 from areaplan.engine.glide import SectorSurfaces, sector_surfaces
+from areaplan.engine.heading_blocks import BLOCK_M, _boxes
 from areaplan.engine.moves import move_losses
 from areaplan.engine.sweeps import altitude_in_steps
 from areaplan.engine.ways import HEADINGS, ways_out
-from areaplan.engine.worst_heading import (
-    BLOCK_M,
-    TurnModel,
-    _boxes,
-    required_for_tracks,
-    worst_heading,
-)
+from areaplan.engine.worst_heading import TurnModel, required_for_tracks, worst_heading
 
 CELL_M = 25.0
 WIND = (7.2, 210.0)

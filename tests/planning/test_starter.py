@@ -18,6 +18,14 @@ from areaplan.rules.loading import load_rule_set, policy_template
 from areaplan.sources.layers import SourceKind
 
 ROOT = Path(__file__).parents[2]
+TO_FLY_BY = {
+    SourceKind.RAILS,
+    SourceKind.FENCES,
+    SourceKind.SECTION_LINES,
+    SourceKind.CANALS,
+    SourceKind.LANDMARKS,
+    SourceKind.REFERENCES,
+}
 
 
 def test_it_writes_a_project_that_can_be_read(tmp_path: Path) -> None:
@@ -28,8 +36,8 @@ def test_it_writes_a_project_that_can_be_read(tmp_path: Path) -> None:
     assert project.path == written[0]
     kinds = [spec.kind for spec in project.sources]
     # Every kind but those that only some rules ask for, airways (aerobatic) and sparse (a relief),
-    # and land cover, which proves no field.
-    left_out = {SourceKind.AIRWAYS, SourceKind.SPARSE, SourceKind.LAND_COVER}
+    # land cover, which proves no field, and what is only flown by.
+    left_out = {SourceKind.AIRWAYS, SourceKind.SPARSE, SourceKind.LAND_COVER, *TO_FLY_BY}
     assert set(SourceKind) - set(kinds) == left_out
     assert all(path.is_file() for spec in project.sources for path in spec.paths)
 

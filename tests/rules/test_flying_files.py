@@ -78,11 +78,13 @@ def test_the_completion_heights() -> None:
     rows = {row.id: row for row in builtin_manoeuvres().manoeuvres}
     high = {"slow-flight", "power-off-stall", "power-on-stall", "steep-turns", "steep-spiral"}
     high |= {"chandelle", "lazy-eight"}
-    assert set(rows) == high | {"ground-reference", "aerobatic"}
+    low_too = {"ground-reference", "eights-on-pylons"}
+    assert set(rows) == high | low_too | {"aerobatic"}
     assert {rows[name].completion_agl_m for name in high} == {1500 * FOOT_M}
     low = rows["ground-reference"]
     assert (low.completion_agl_m, low.top_agl_m) == (600 * FOOT_M, 1000 * FOOT_M)
-    assert low.above_highest_m == 500 * FOOT_M
+    assert {rows[name].above_highest_m for name in low_too} == {500 * FOOT_M}
+    assert rows["eights-on-pylons"].completion_agl_m is None  # the pivotal height sets its altitude
     assert rows["aerobatic"].completion_agl_m is None
     assert rows["aerobatic"].activity is Activity.AEROBATIC
     for row in rows.values():

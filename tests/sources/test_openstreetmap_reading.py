@@ -14,7 +14,7 @@ from tests.sources.map_writing import write_osm, write_pbf
 
 MAP_KINDS = [
     SourceKind.STRUCTURES, SourceKind.OBSTACLES, SourceKind.WIRES, SourceKind.ROADS,
-    SourceKind.WOODS,
+    SourceKind.WOODS, SourceKind.RAILS, SourceKind.FENCES, SourceKind.CANALS, SourceKind.LANDMARKS,
 ]  # fmt: skip
 D = 0.001
 

@@ -76,7 +76,7 @@ areaplan.Drawing = L.Layer.extend({
   drawLayer(context, view, layer) {
     const zoom = this._map.getZoom(), scale = layer.isFixed || zoom > 12 ? 1 : 0.65;
     if (zoom < (layer.from || 0)) return;
-    if (layer.line.lands) { this.drawLandings(context, view, layer, scale); return; }
+    if (layer.line.lands || layer.line.enters) { this.drawArrows(context, view, layer, scale); return; }
     context.beginPath();
     const points = [];
     for (const { shape } of layer.rows) {
@@ -94,14 +94,18 @@ areaplan.Drawing = L.Layer.extend({
     }
   },
 
-  /** Strips with the way to land on them. */
-  drawLandings(context, view, layer, scale) {
+  /** Strips with the way to land on them; entries, as long on the screen at every zoom. */
+  drawArrows(context, view, layer, scale) {
     for (const { shape } of layer.rows) {
       if (!view.sees(shape.box, 12)) continue;
       for (const line of shape.lines) {
         const [from, to] = [0, line.length - 2].map((i) => (
           [line[i] * view.scale + view.x, line[i + 1] * view.scale + view.y]));
-        areaplan.markLanding(context, from, to, scale);
+        if (layer.line.enters) {
+          const share = areaplan.ENTRY_ARROW / Math.hypot(from[0] - to[0], from[1] - to[1]);
+          const start = [0, 1].map((k) => to[k] + share * (from[k] - to[k]));
+          areaplan.markArrow(context, start, to, 1, false);
+        } else areaplan.markArrow(context, from, to, scale);
       }
     }
   },
@@ -119,7 +123,7 @@ areaplan.Drawing = L.Layer.extend({
         if (!view.sees(row.shape.box, 0)) continue;
         const [w, n, e, s] = row.shape.box;
         const span = Math.max(e - w, s - n) * view.scale;
-        if (!layer.point && span < 26) continue;
+        if (!layer.point && !layer.line.enters && span < 26) continue;
         const hasFigures = row.below !== "" && zoom >= (layer.figuresZoom || 0);
         const lines = hasFigures ? [row.title, row.below] : [row.title];
         const spots = areaplan.labelSpots(row.shape, view);

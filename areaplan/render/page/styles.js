@@ -4,7 +4,8 @@
 
 /**
  * `line.dash` in pixels; `line.twin` leaves a white middle; `line.ticks` draws short strokes across;
- * `line.lands` marks the threshold at its first end and points an arrow out of its last; a layer that
+ * `line.lands` marks the threshold at its first end and points an arrow out of its last; `line.enters`
+ * draws an arrow of one length on the screen whose head is at its last end; a layer that
  * `isMute` has no names and answers no click, one that `hovers` tells itself below the pointer;
  * `from` is the zoom from which the layer is drawn, `zoom` from which its names are, `figuresZoom`
  * from which the figures below them are; names of a low `rank` come first.
@@ -44,6 +45,16 @@ areaplan.LAYERS = [
     point: "ring", zoom: 14, rank: 8, from: 11 },
   { id: "obstacles", words: "Obstacles", line: { width: 1 }, point: "mast", zoom: 12, rank: 3,
     figuresZoom: 13 },
+  { id: "flown", words: "Recorded flight, for debriefing", line: { width: 5.5, twin: 2 }, zoom: 99,
+    rank: 11, isMute: true, isFixed: true },
+  { id: "flown_spells", words: "Spells of the flight: not legal, no field, not known",
+    line: { width: 7, dash: [3, 2] }, zoom: 99, rank: 11, hovers: true, isFixed: true },
+  { id: "site_references", words: "What the figures are flown by", line: { width: 2.6, dash: [12, 5] },
+    point: "ring", zoom: 99, rank: 6 },
+  { id: "site_tracks", words: "Tracks of the figures", line: { width: 2.4 }, zoom: 99, rank: 5,
+    hovers: true },
+  { id: "site_entries", words: "Entries, with the best site's number", line: { width: 2.4, enters: true },
+    zoom: 10, rank: 1, figuresZoom: 13, hovers: true },
   { id: "area", words: "Practice area", line: { width: 3.6 }, zoom: 9, rank: 0, isFixed: true },
 ];
 areaplan.INK = "#1C2326";
@@ -73,13 +84,15 @@ areaplan.strokeStyled = function (context, line, scale = 1) {
 };
 
 /**
- * Mark a landing: a threshold across the first end of a line and an arrowhead at the last.
+ * Draw an arrow from the first end of a line to the last, a threshold across its first end for a
+ * landing.
  * @param {CanvasRenderingContext2D} context
  * @param {number[]} from x and y of the first end, CSS pixels
  * @param {number[]} to x and y of the last end, CSS pixels
  * @param {number} scale of its size, 1 when left out
+ * @param {boolean} hasThreshold true when left out
  */
-areaplan.markLanding = function (context, from, to, scale = 1) {
+areaplan.markArrow = function (context, from, to, scale = 1, hasThreshold = true) {
   const [dx, dy] = [to[0] - from[0], to[1] - from[1]], length = Math.hypot(dx, dy);
   if (length < 8) return;
   const ux = dx / length, uy = dy / length, half = 5 * scale, barb = Math.min(8 * scale, 0.4 * length);
@@ -91,7 +104,8 @@ areaplan.markLanding = function (context, from, to, scale = 1) {
     context.beginPath();
     context.moveTo(...from);
     context.lineTo(...to);
-    for (const [x, y] of [from, [from[0] + 3.5 * scale * ux, from[1] + 3.5 * scale * uy]]) {
+    const bars = [from, [from[0] + 3.5 * scale * ux, from[1] + 3.5 * scale * uy]];
+    for (const [x, y] of hasThreshold ? bars : []) {
       context.moveTo(x - half * uy, y + half * ux);
       context.lineTo(x + half * uy, y - half * ux);
     }
@@ -102,6 +116,9 @@ areaplan.markLanding = function (context, from, to, scale = 1) {
   }
   context.lineCap = "butt";
 };
+
+/** Length of the arrow at an entry, CSS pixels. */
+areaplan.ENTRY_ARROW = 30;
 
 /**
  * Mark a point.
@@ -148,7 +165,10 @@ areaplan.drawSample = function (canvas, layer) {
   const context = canvas.getContext("2d"), w = canvas.width / 2, h = canvas.height / 2;
   context.scale(2, 2);
   if (layer.point) { areaplan.markPoint(context, layer.point, w / 2, layer.point === "mast" ? h - 2 : h / 2); return; }
-  if (layer.line.lands) { areaplan.markLanding(context, [6, h / 2], [w - 5, h / 2]); return; }
+  if (layer.line.lands || layer.line.enters) {
+    areaplan.markArrow(context, [6, h / 2], [w - 5, h / 2], 1, !layer.line.enters);
+    return;
+  }
   context.beginPath();
   context.moveTo(2, h / 2); context.lineTo(w - 2, h / 2);
   areaplan.strokeStyled(context, layer.line);

@@ -1,0 +1,50 @@
+"""`areaplan compare OLD NEW`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from areaplan.cli.common import Progress, json_option, leave_with, print_json
+
+
+@click.command("compare")
+@click.argument("old", type=click.Path(path_type=Path))
+@click.argument("new", type=click.Path(path_type=Path))
+@click.option(
+    "--map",
+    "page",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Also write everything with a map of the difference as one HTML page.",
+)
+@json_option
+def command(old: Path, new: Path, page: Path | None, as_json: bool) -> None:
+    """Tell what changed between the project files OLD and NEW, for the periodic review.
+
+    Each is judged with its own files, rules, wind and day. What was added, removed, moved or
+    raised; whose verdict changed, by how many feet and where; shares of the area before and now.
+
+    Exit status: 0 nothing that matters is worse, 1 something is, 2 bad input, 3 unknown.
+    """
+    with Progress() as progress:
+        progress("loading the geometry libraries")
+        from areaplan.planning.changes import compare_projects
+        from areaplan.planning.project_file import read_project
+
+        changes = compare_projects(read_project(old), read_project(new), progress)
+    if page is not None:
+        from areaplan.render.changes_paper import write_changes_page
+
+        write_changes_page(changes, page)
+    if as_json:
+        from areaplan.render.changes_json import changes_as_json
+
+        print_json({**changes_as_json(changes), "map": None if page is None else str(page)})
+    else:
+        from areaplan.render.changes_paper import changes_text
+
+        click.echo(changes_text(changes))
+        if page is not None:
+            click.echo(f"\nMap: {page}")
+    leave_with(changes.verdict)

@@ -1,0 +1,51 @@
+"""`areaplan routes PROJECT`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from areaplan.cli.common import (
+    Progress,
+    json_option,
+    leave_with,
+    print_json,
+    project_argument,
+    read_wind,
+    wind_option,
+)
+
+
+@click.command("routes")
+@project_argument
+@wind_option
+@json_option
+def command(project: Path, wind: str | None, as_json: bool) -> None:
+    """Judge the routes in and out of PROJECT and its gates, like the area.
+
+    Legal, and with a field within gliding distance all along: a route at its altitude on the track
+    flown, in both directions where it is used so; a gate whatever the heading.
+
+    Exit status: 0 all are, 1 not, 2 bad input or none declared, 3 unknown.
+    """
+    asked = None if wind is None else read_wind(wind)
+    with Progress() as progress:
+        progress("loading the geometry libraries")
+        from areaplan.planning.evaluation import evaluate
+        from areaplan.planning.flown import flown_scene
+        from areaplan.planning.project_file import read_project
+        from areaplan.planning.routes import judge_all, refuse_nothing
+
+        read = read_project(project)
+        refuse_nothing(read)
+        answers = judge_all(flown_scene(evaluate(read, progress), asked, progress))
+    if as_json:
+        from areaplan.render.route_json import routes_as_json
+
+        print_json(routes_as_json(answers))
+    else:
+        from areaplan.render.route_text import routes_text
+
+        click.echo(routes_text(answers))
+    leave_with(answers.verdict)

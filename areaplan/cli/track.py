@@ -1,0 +1,126 @@
+"""`areaplan track PROJECT FILE`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TypeVar
+
+import click
+
+from areaplan.cli.common import (
+    Progress,
+    json_option,
+    leave_with,
+    plan_of,
+    print_json,
+    project_argument,
+    read_wind,
+    wind_option,
+)
+
+Value = TypeVar("Value")
+
+# Common practice, no source: altimeter, setting, temperature and recorder together.
+_UNCERTAINTY = "100 ft"
+
+
+@click.command("track")
+@project_argument
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "--altimeter",
+    help='What the altimeter was set to, such as "29.92 inHg" or "1013.2 hPa": applied to '
+    "pressure altitudes. Without it satellite altitudes are taken.",
+)
+@click.option(
+    "--uncertainty",
+    default=_UNCERTAINTY,
+    show_default=True,
+    help="Of the altitudes, either way: margins nearer to 0 than this prove nothing.",
+)
+@wind_option
+@click.option(
+    "--map",
+    "map_path",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Also write the map with the flight on it as one HTML file.",
+)
+@click.option(
+    "--figure",
+    "figure_path",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Also write the profile of the flight as SVG.",
+)
+@json_option
+def command(
+    project: Path,
+    file: Path,
+    altimeter: str | None,
+    uncertainty: str,
+    wind: str | None,
+    map_path: Path | None,
+    figure_path: Path | None,
+    as_json: bool,
+) -> None:
+    """Hold a recorded flight (GPX or IGC) against PROJECT's rules and fields.
+
+    For debriefing, not for enforcement: a recording proves neither place nor height.
+
+    Exit status: 0 met inside the area, 1 not, 2 bad input, 3 not known for certain.
+    """
+    from areaplan.units import parse_length, parse_pressure
+
+    setting = _read("--altimeter", altimeter, parse_pressure) if altimeter else None
+    uncertainty_m = _read("--uncertainty", uncertainty, parse_length)
+    wind_met = read_wind(wind) if wind else None
+    with Progress() as progress:
+        progress("reading the flight")
+        from areaplan.sources.recorded_flight import read_flight
+
+        flight = read_flight(file, str(file))
+        plan = plan_of(project, progress)
+        from areaplan.planning.flight_review import review_flight
+        from areaplan.planning.flown import flown_scene
+
+        scene = flown_scene(plan, wind_met, progress)
+        progress("judging the flight")
+        review = review_flight(scene, flight, setting, uncertainty_m)
+        written = []
+        if map_path is not None:
+            progress("drawing the map")
+            from areaplan.render.flight_map import write_flight_map
+
+            write_flight_map(review, map_path)
+            written.append(map_path)
+        if figure_path is not None:
+            progress("drawing the profile")
+            from areaplan.render.flight_figure import write_profile
+
+            write_profile(review, figure_path)
+            written.append(figure_path)
+    if as_json:
+        from areaplan.render.flight_json import flight_as_json
+
+        print_json({**flight_as_json(review), "written": list(map(str, written))})
+    else:
+        from areaplan.render.flight_text import flight_text
+
+        click.echo("\n".join([flight_text(review), *(f"\n{path}" for path in written)]))
+    leave_with(review.verdict)
+
+
+def _read(option: str, text: str, parse: Callable[[str], Value]) -> Value:
+    """A quantity of an option; raises InputError where it is none."""
+    from areaplan.errors import InputError, QuantityError
+
+    try:
+        return parse(text)
+    except QuantityError as error:
+        raise InputError.single(
+            "command line",
+            option,
+            found=error.found,
+            expected=error.expected,
+            fix=f"give {option} a number with its unit",
+        ) from error

@@ -1,0 +1,119 @@
+"""The whole briefing as a `Document`: the title, and the parts in the order they are read."""
+
+from __future__ import annotations
+
+from attrs import frozen
+
+from areaplan.planning.briefing import Briefing
+from areaplan.render.briefing.area import area_part
+from areaplan.render.briefing.flying import traffic_part, weather_part
+from areaplan.render.briefing.heights import heights_part
+from areaplan.render.briefing.model import Cell, Document, Figure, Terms
+from areaplan.render.briefing.places import wind_words
+from areaplan.render.briefing.records import (
+    cautions_part,
+    data_part,
+    emergency_part,
+    rules_part,
+    unknown_part,
+)
+from areaplan.render.manoeuvres import FLIGHT_WORDS
+from areaplan.render.text import aircraft_line, feet_text, verdict_line
+
+CAUTION = (
+    "Planning aid only, not for navigation. Check current charts, notices and local procedures. "
+    "Most wires and most objects below 200 ft are in no database. The pilot in command decides."
+)
+
+
+@frozen
+class Drawings:
+    """Drawings by where they stand; none at all where they are not drawn."""
+
+    area: tuple[Figure, ...] = ()
+    profile: tuple[Figure, ...] = ()
+    sites: tuple[Figure, ...] = ()
+    heights: tuple[Figure, ...] = ()
+
+
+def briefing_document(briefing: Briefing, drawings: Drawings | None = None) -> Document:
+    """Put a briefing into words.
+
+    Parameters
+    ----------
+    briefing : Briefing
+    drawings : Drawings, optional
+
+    Returns
+    -------
+    Document
+        The same for the same briefing; it holds no day but the project's own.
+    """
+    project, words = briefing.plan.project, briefing.words
+    drawn = drawings or Drawings()
+    revision = f"revision {words.revision}" if words.revision else "revision ______"
+    return Document(
+        title=f"Local-area briefing: {project.name}",
+        subtitle=project.school,
+        identity=Terms(_identity(briefing)),
+        verdict=f"{verdict_line(briefing.plan)}.",
+        caution=CAUTION,
+        alarms=_alarms(briefing),
+        running=f"{project.name}, {revision}, judged for {project.day.isoformat()}",
+        parts=(
+            area_part(briefing, drawn.area, drawn.profile, drawn.sites),
+            weather_part(briefing),
+            traffic_part(briefing),
+            heights_part(briefing, drawn.heights),
+            emergency_part(briefing),
+            unknown_part(briefing, has_drawings=drawings is not None),
+            data_part(briefing),
+            rules_part(briefing),
+            cautions_part(briefing),
+        ),
+    )
+
+
+def _identity(briefing: Briefing) -> tuple[tuple[str, Cell], ...]:
+    project, words = briefing.plan.project, briefing.words
+    aerodrome = words.aerodrome
+    home: Cell = None
+    if aerodrome is not None:
+        elevation = aerodrome.elevation_amsl_ft
+        home = aerodrome.name + ("" if elevation is None else f", {elevation:,} ft AMSL")
+    return (
+        ("Revision", words.revision or None),
+        ("Author", words.author or None),
+        ("Approved by", words.approver or None),
+        ("Signature and day", None),
+        ("Review by", words.review_by.isoformat() if words.review_by else None),
+        ("Aerodrome", home),
+        ("Planned altitudes", _planned(briefing)),
+        (
+            "Frequencies",
+            "; ".join(f"{row.station} {row.frequency}" for row in words.frequencies) or None,
+        ),
+        ("Judged for", f"{project.day.isoformat()}, {FLIGHT_WORDS[project.flight]}"),
+        ("Wind", f"{wind_words(project.wind)} ({project.wind_source})"),
+        ("Aircraft", aircraft_line(briefing.plan)),
+        ("Rules", ", ".join(one.title for one in briefing.rule_sets)),
+    )
+
+
+def _planned(briefing: Briefing) -> str:
+    altitudes = (feet_text(row.altitude_amsl_ft) for row in briefing.altitudes)
+    return f"{', '.join(altitudes)} AMSL"
+
+
+def _alarms(briefing: Briefing) -> tuple[str, ...]:
+    """What makes the whole sheet doubtful, for the first page."""
+    project, review = briefing.plan.project, briefing.words.review_by
+    said = []
+    if review is not None and review < project.day:
+        said.append(f"REVIEW OVERDUE: due by {review.isoformat()}.")
+    said += [
+        f"EXPIRED DATA: {row.kind} ({row.edition}) ended {row.expires}."
+        for row in briefing.plan.sources
+        if row.is_expired(project.day)
+    ]
+    return tuple(said)

@@ -1,0 +1,71 @@
+"""The section of the briefing on places for ground-reference work."""
+
+from __future__ import annotations
+
+from areaplan.planning.briefing import Briefing
+from areaplan.planning.site import FigureSites, Site
+from areaplan.render.briefing.model import Block, Bullets, Cell, Paragraph
+from areaplan.render.briefing.model import TableBlock as Table
+from areaplan.render.briefing.places import degrees_minutes, true_and_magnetic, wind_words
+from areaplan.render.site_text import ASSUMPTIONS, entries_words, fields_words, margins_words
+from areaplan.render.text import feet_text, verdict_text
+from areaplan.units import KNOT_MPS
+
+NOT_WORKED_OUT = "Not worked out in this issue of the briefing."
+
+
+def site_blocks(briefing: Briefing) -> tuple[Block, ...]:
+    """Every site found, figure by figure, and what the others lack."""
+    answer = briefing.sites
+    if answer is None:
+        return (Paragraph(NOT_WORKED_OUT),)
+    speed_kt = answer.tas_mps / KNOT_MPS
+    blocks: list[Block] = [
+        Paragraph(
+            f"Wind {wind_words(answer.wind)}; flown in simulation at {speed_kt:.0f} kt true "
+            "airspeed; other winds ask for other places. Each place is judged at every point of "
+            "the track: legal, inside the area, a field within gliding distance."
+        )
+    ]
+    rows = tuple(_row(briefing, site) for one in answer.figures for site in one.sites)
+    if rows:
+        heads = (
+            "Figure",
+            "By",
+            "Enter at AMSL",
+            "Enter over, on track",
+            "Bank",
+            "Margins",
+            "Field",
+        )
+        traced = "roads, fields and landmarks of the sources; the surfaces of the plan"
+        widths = (14, 14, 15, 19, 8, 16, 14)
+        blocks.append(
+            Table("Places found, the best of each figure first", heads, rows, widths, traced)
+        )
+    missing = tuple(_missing(one) for one in answer.figures if not one.sites)
+    sentences = tuple(dict.fromkeys(_sentence(one) for one in answer.figures))
+    return (*blocks, Bullets((*missing, *answer.notes, *ASSUMPTIONS, *sentences)))
+
+
+def _row(briefing: Briefing, site: Site) -> tuple[Cell, ...]:
+    place = degrees_minutes(float(site.lat[0]), float(site.lon[0]))
+    track = true_and_magnetic(briefing, float(site.track.track_deg_true[0]))
+    return (
+        site.figure.title,
+        site.layout.reference.name,
+        f"{feet_text(site.entry_amsl_ft)}; {entries_words(site)}",
+        f"{place}, {track}; first turn {site.layout.shape.side.value}",
+        f"{site.track.greatest_bank_deg:.0f} deg at most",
+        margins_words(site),
+        fields_words(site),
+    )
+
+
+def _missing(one: FigureSites) -> str:
+    return f"{one.figure.title}: {verdict_text(one.verdict)}; {one.lacks}"
+
+
+def _sentence(one: FigureSites) -> str:
+    confirm = f" CONFIRM: {one.figure.confirm}" if one.figure.confirm else ""
+    return f"“{one.figure.quote}” {one.figure.citation}{confirm}"

@@ -1,0 +1,148 @@
+"""A flight's text, JSON, profile and map: every figure of the review, hostile names dead."""
+
+import json
+from xml.etree import ElementTree as ET
+
+import pytest
+import shapely
+from attrs import evolve
+
+from areaplan.planning.evaluation import evaluate
+from areaplan.planning.flight_review import review_flight
+from areaplan.planning.flight_spells import SpellKind
+from areaplan.planning.flown import flown_scene
+from areaplan.planning.project_file import read_project
+from areaplan.render.flight_figure import profile_svg, write_profile
+from areaplan.render.flight_json import flight_as_json
+from areaplan.render.flight_lines import flown_lines
+from areaplan.render.flight_map import write_flight_map
+from areaplan.render.flight_text import duration, flight_text
+from areaplan.sources.recorded_flight import read_flight
+from tests.planning.builder import FRAME, plain_country
+from tests.render.scenery import HOSTILE_NAMES
+from tests.render.visiting import DESKTOP, Visit
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def told_on_map(spell):
+    """Nobody knows where a gap was flown."""
+    return spell.kind is not SpellKind.NOT_RECORDED
+
+
+def igc_text():
+    """Eastward through the area at 500 m pressure altitude, a dip to 420 m, a gap of a minute."""
+    lines = ["AXXX001", "HFDTE251126", "HFALGALTGNSS:ELL"]
+    for second in range(0, 160, 2):
+        if 90 < second < 150:
+            continue
+        lon, lat = FRAME.to_lonlat(-3000.0 + 40.0 * second, 100.0)
+        height = 420 if 60 <= second <= 70 else 500
+        minutes_lat, minutes_lon = round(lat % 1 * 60_000), round(lon % 1 * 60_000)
+        lines.append(
+            f"B15{second // 60:02d}{second % 60:02d}{int(lat):02d}{minutes_lat:05d}N"
+            f"{int(lon):03d}{minutes_lon:05d}EA{height:05d}{height + 50:05d}"
+        )
+    return "\r\n".join(lines) + "\r\n"
+
+
+@pytest.fixture(scope="module")
+def review(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("flown")
+    (folder / "lesson.igc").write_bytes(igc_text().encode())
+    scene = flown_scene(evaluate(read_project(plain_country(folder).project())))
+    flight = read_flight(folder / "lesson.igc", "lesson.igc")
+    return review_flight(scene, flight, 101_325.0, 15.0)
+
+
+@pytest.fixture(scope="module")
+def hostile(review):
+    return evolve(review, flight=evolve(review.flight, name=HOSTILE_NAMES[0]))
+
+
+def test_text_tells_verdict_times_margins_spells_and_doubts(review):
+    text = flight_text(review)
+    assert "NOT MET" in text
+    for row in review.by_rule:
+        assert row.limit.rule in text
+        assert f"{row.margin_ft:+,} ft" in text
+    assert f"Spells: {len(review.spells)}" in text
+    assert "not for enforcement" in text
+    assert "pressure altitude with the altimeter at 1013.2 hPa" in text
+    assert "ellipsoid" in text
+    assert "not for navigation" in text
+    assert "15:00:00 to 15:02:38 UTC on 2026-11-25" in text
+
+
+def test_durations_are_minutes_and_seconds():
+    assert duration(59.4) == "59 s"
+    assert duration(59.6) == "1 min 00 s"
+    assert duration(3725.0) == "62 min 05 s"
+
+
+def test_json_holds_the_review_in_plain_values(review):
+    told = json.loads(json.dumps(flight_as_json(review), allow_nan=False))
+    assert told["verdict"] == "NOT_MET"
+    assert told["flight"]["sha256"] == review.flight.sha256
+    assert told["flight"]["begins"] == "2026-11-25T15:00:00Z"
+    assert len(told["spells"]) == len(review.spells)
+    worst = min(row["worst_margin_ft"] for row in told["spells"] if row["rule"])
+    assert worst == told["margins_by_rule"][0]["margin_ft"]
+    assert told["margins_by_rule"][0]["quote"]
+    assert told["notes"][0].startswith("For debriefing")
+    assert told["seconds"]["gaps"] == 60.0
+
+
+def test_lines_follow_the_flight_and_break_at_the_gap(review):
+    lines = flown_lines(review)
+    assert len(lines.flight) == 2
+    first, second = (shape for shape, _, _ in lines.flight)
+    flight = review.flight
+    assert first.coords[0] == pytest.approx((flight.lon[0], flight.lat[0]))
+    assert second.coords[-1] == pytest.approx((flight.lon[-1], flight.lat[-1]))
+    assert len(lines.spells) == sum(told_on_map(one) for one in review.spells)
+    whole = shapely.MultiLineString([first, second])
+    for shape, words, when in lines.spells:
+        assert shapely.hausdorff_distance(shapely.union(whole, shape), whole) < 1e-9
+        assert words
+        assert "UTC" in when
+
+
+def test_profile_shows_a_bar_for_every_spell_and_repeats(review):
+    svg = profile_svg(review)
+    root = ET.fromstring(svg)
+    fills = [each.get("fill") or "" for each in root.iter(f"{SVG}rect")]
+    bars = [fill for fill in fills if fill.startswith("url(#profile-")]
+    assert len(bars) == len(review.spells)
+    assert sum(one.kind is SpellKind.NOT_LEGAL for one in review.spells) == bars.count(
+        "url(#profile-0)"
+    )
+    lines = [each for each in root.iter(f"{SVG}polyline") if each.get("stroke-width") == "2.2"]
+    assert len(lines) == 2  # the altitude flown, broken at the gap
+    assert svg == profile_svg(review)
+
+
+def test_hostile_names_stay_words(hostile, tmp_path):
+    root = ET.fromstring(profile_svg(hostile))
+    assert not list(root.iter(f"{SVG}script"))
+    write_profile(hostile, tmp_path / "p.svg")
+    assert ET.parse(tmp_path / "p.svg").getroot().tag == f"{SVG}svg"
+    write_flight_map(hostile, tmp_path / "m.html")
+    assert HOSTILE_NAMES[0] not in (tmp_path / "m.html").read_text(encoding="utf-8")
+
+
+@pytest.mark.browser
+def test_the_map_draws_the_flight_and_tells_its_spells(browser, hostile, tmp_path):
+    path = tmp_path / "flight.html"
+    write_flight_map(hostile, path)
+    visit = Visit(browser, path, viewport=DESKTOP)
+    counts = visit.run(
+        "Object.fromEntries(areaplan.parts.drawing.layers.map((one) => [one.id, one.rows.length]))"
+    )
+    assert counts["flown"] == 2
+    assert counts["flown_spells"] == sum(told_on_map(one) for one in hostile.spells)
+    assert visit.run("window.broken") is None
+    assert visit.complaints == []
+    assert visit.run("window.violations") == []
+    assert visit.requests == [path.as_uri()]
+    visit.context.close()
