@@ -77,32 +77,97 @@ def highest_in_squares(side: int, highest: Any) -> None:
 
 
 @compiled
-def highest_in_box(squares: Any, boxes: Boxes, box: int, row: int, highest: Any) -> None:
-    """Highest value in a box round each block of a row; UNKNOWN where it leaves the grid."""
-    rows, cols = squares.shape
-    first, end = max(0, -boxes.edge[box, 2]), min(cols, cols - boxes.edge[box, 3])
-    if row + boxes.edge[box, 0] < 0 or row + boxes.edge[box, 1] >= rows or first >= end:
-        first, end = 0, 0
-    for c in range(first):
-        highest[c] = UNKNOWN
-    for c in range(end, cols):
-        highest[c] = UNKNOWN
-    if first == end:
-        return
-    here, begin = INDEX(first), boxes.first_square[box]
-    for j in range(begin, boxes.first_square[box + 1], 2):
-        row_a, col_a = INDEX(row + boxes.square[j, 0]), INDEX(first + boxes.square[j, 1])
-        row_b, col_b = INDEX(row + boxes.square[j + 1, 0]), INDEX(first + boxes.square[j + 1, 1])
-        if j == begin:
-            for c in range(end - first):
-                a, b = squares[row_a, INDEX(c) + col_a], squares[row_b, INDEX(c) + col_b]
-                highest[INDEX(c) + here] = a if a > b else b
-        else:
-            for c in range(end - first):
-                a, b = squares[row_a, INDEX(c) + col_a], squares[row_b, INDEX(c) + col_b]
-                a = a if a > b else b
-                old = highest[INDEX(c) + here]
-                highest[INDEX(c) + here] = a if a > old else old
+def columns_inside(
+    rows: int, cols: int, row_low: int, row_high: int, col_low: int, col_high: int
+) -> Any:
+    """First column, and the one after the last, whose box is on the grid; equal where none is.
+
+    The box spans rows `row_low` to `row_high`, and columns `col_low` to `col_high` away.
+    """
+    first, end = max(0, -col_low), min(cols, cols - col_high)
+    is_inside = row_low >= 0 and row_high < rows and first < end
+    return (first, end) if is_inside else (0, 0)
+
+
+@compiled
+def highest_below(row: int, ground: Any, paths: Boxes, below: Any) -> None:
+    """Highest value in each box round each block of a row; UNKNOWN where it leaves the grid."""
+    rows, cols = ground.shape
+    edge, first_square, square = paths.edge, paths.first_square, paths.square
+    for i in range(edge.shape[0]):
+        first, end = columns_inside(
+            rows, cols, row + edge[i, 0], row + edge[i, 1], edge[i, 2], edge[i, 3]
+        )
+        here, begin = INDEX(first), first_square[i]
+        for c in range(first):
+            below[i, c] = UNKNOWN
+        for c in range(end, cols):
+            below[i, c] = UNKNOWN
+        for j in range(begin, first_square[i + 1] if first < end else begin, 2):
+            row_a, col_a = INDEX(row + square[j, 0]), INDEX(first + square[j, 1])
+            row_b, col_b = INDEX(row + square[j + 1, 0]), INDEX(first + square[j + 1, 1])
+            if j == begin:
+                for c in range(end - first):
+                    a, b = ground[row_a, INDEX(c) + col_a], ground[row_b, INDEX(c) + col_b]
+                    below[i, INDEX(c) + here] = a if a > b else b
+            else:
+                for c in range(end - first):
+                    a, b = ground[row_a, INDEX(c) + col_a], ground[row_b, INDEX(c) + col_b]
+                    a = a if a > b else b
+                    old = below[i, INDEX(c) + here]
+                    below[i, INDEX(c) + here] = a if a > old else old
+
+
+@compiled
+def least_of_ways(
+    row: int, way0: int, way_end: int, squares: Any, sector: Any, loss: Any, path: Any, ends: Boxes,
+    below: Any, at_end: Any, least: Any,
+) -> int:  # fmt: skip
+    """Least that one of some ways needs from each block of a row; the row of `least` it is in.
+
+    The last two squares of the box where a way ends are not stored first. `least` has two rows that
+    take turns: written to the row that was read, a result would become a slow masked store.
+    """
+    rows, cols = squares.shape[1], squares.shape[2]
+    edge, first_square, square = ends.edge, ends.first_square, ends.square
+    old, new = INDEX(0), INDEX(1)
+    for c in range(cols):
+        least[old, c] = UNREACHABLE
+    for way in range(way0, way_end):
+        first, end = columns_inside(
+            rows, cols, row + edge[way, 0], row + edge[way, 1], edge[way, 2], edge[way, 3]
+        )
+        here, begin, last = INDEX(first), first_square[way], first_square[way + 1] - 2
+        k, under, lost = INDEX(sector[way]), INDEX(path[way]), loss[way]
+        for c in range(first):
+            x = least[old, INDEX(c)]
+            least[new, INDEX(c)] = UNKNOWN if x > UNKNOWN else x
+        for c in range(cols - end):
+            x = least[old, INDEX(c) + INDEX(end)]
+            least[new, INDEX(c) + INDEX(end)] = UNKNOWN if x > UNKNOWN else x
+        for j in range(begin, last + 2 if first < end else begin, 2):
+            row_a, col_a = INDEX(row + square[j, 0]), INDEX(first + square[j, 1])
+            row_b, col_b = INDEX(row + square[j + 1, 0]), INDEX(first + square[j + 1, 1])
+            if j == begin and j < last:
+                for c in range(end - first):
+                    a, b = squares[k, row_a, INDEX(c) + col_a], squares[k, row_b, INDEX(c) + col_b]
+                    at_end[c] = a if a > b else b
+            elif j < last:
+                for c in range(end - first):
+                    a, b = squares[k, row_a, INDEX(c) + col_a], squares[k, row_b, INDEX(c) + col_b]
+                    a = a if a > b else b
+                    at_end[c] = a if a > at_end[c] else at_end[c]
+            else:
+                for c in range(end - first):
+                    a, b = squares[k, row_a, INDEX(c) + col_a], squares[k, row_b, INDEX(c) + col_b]
+                    x = below[under, INDEX(c) + here]
+                    a, b = a if a > b else b, at_end[c] if j > begin else x
+                    a = a if a > b else b
+                    a = (a if a > x else x) + lost
+                    x = least[old, INDEX(c) + here]
+                    least[new, INDEX(c) + here] = a if a < x else x
+        old, new = new, old
+    return int(old)
 
 
 @compiled
@@ -112,29 +177,23 @@ def worst_of_headings(
 ) -> None:  # fmt: skip
     """Fill rows row0 to row_end of `worst`: max over headings of min over ways.
 
-    The ways of heading h are first_way[h] up to first_way[h + 1].
+    The ways of heading h are first_way[h] up to first_way[h + 1]. No function is called for a
+    single way: references to its arrays would be counted, which threads wait for each other to do.
     """
     cols = worst.shape[1]
     below = np.empty((paths.edge.shape[0], cols), np.float32)
-    at_end = np.empty(cols, np.float32)
-    least = np.empty(cols, np.float32)
+    at_end, least = np.empty(cols, np.float32), np.empty((2, cols), np.float32)
     for row in range(row0, row_end):
-        for i in range(below.shape[0]):
-            highest_in_box(ground_squares, paths, i, row, below[i])
+        highest_below(row, ground_squares, paths, below)
         for c in range(cols):
             worst[row, c] = -UNREACHABLE
         for h in range(first_way.size - 1):
+            now = least_of_ways(
+                row, first_way[h], first_way[h + 1], sector_squares, sector, loss, path, ends,
+                below, at_end, least,
+            )  # fmt: skip
             for c in range(cols):
-                least[c] = UNREACHABLE
-            for way in range(first_way[h], first_way[h + 1]):
-                highest_in_box(sector_squares[sector[way]], ends, way, row, at_end)
-                under, lost = INDEX(path[way]), loss[way]
-                for c in range(cols):
-                    need = at_end[c] if at_end[c] > below[under, c] else below[under, c]
-                    need += lost
-                    least[c] = need if need < least[c] else least[c]
-            for c in range(cols):
-                worst[row, c] = least[c] if least[c] > worst[row, c] else worst[row, c]
+                worst[row, c] = least[now, c] if least[now, c] > worst[row, c] else worst[row, c]
 
 
 @compiled

@@ -76,16 +76,26 @@ def judged_blocks(
     ahead = cast(Float32Array, surfaces.ahead_amsl_m)
     block = block_cells(cell_m)
     shape = tuple(-(-count // block) for count in surface_amsl_m.shape)
-    plan = _windows(model, cell_m)
     sector_squares = np.empty((len(ahead), *shape), np.float32)
     ground_squares = np.empty(shape, np.float32)
     surface = altitude_in_steps(surface_amsl_m)
+
+    def fill_blocks(first: int, end: int) -> None:
+        for k in range(first, end):
+            if k == 0:
+                _windows(model, cell_m)  # kept; beside the others it costs hardly any time
+            else:
+                is_ground = k > len(ahead)
+                squares = ground_squares if is_ground else sector_squares[k - 1]
+                kernels.highest_in_blocks(surface if is_ground else ahead[k - 1], block, squares)
+
+    over_row_bands(fill_blocks, len(ahead) + 2, threads=threads, band_rows=1)
+    plan = _windows(model, cell_m)
 
     def fill_squares(first: int, end: int) -> None:
         for k in range(first, end):
             is_ground = k == len(ahead)
             squares = ground_squares if is_ground else sector_squares[k]
-            kernels.highest_in_blocks(surface if is_ground else ahead[k], block, squares)
             kernels.highest_in_squares(plan.path_side if is_ground else plan.end_side, squares)
 
     over_row_bands(fill_squares, len(ahead) + 1, threads=threads, band_rows=1)
