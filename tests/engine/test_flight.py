@@ -162,6 +162,24 @@ def test_wind_triangle_closes(track_deg, tas, share, wind_from_deg):
     assert speed == pytest.approx(groundspeed)
 
 
+def test_the_wind_that_a_course_and_crab_tell():
+    """Fact 34 (US wartime manual, verified): course 094, TAS 165, GS 146, crab 10 right: 154/34.
+
+    The other way round: the wind for which the engine gives that groundspeed and crab.
+    """
+
+    def misses(wind):
+        speed, source = np.hypot(*wind), np.degrees(np.arctan2(*wind)) % 360.0
+        heading, groundspeed = heading_for_track(94.0, 165.0, speed, source)
+        return [groundspeed - 146.0, heading - 104.0]
+
+    found = root(misses, [10.0, -10.0])
+    assert found.success
+    east, north = found.x
+    assert np.degrees(np.arctan2(east, north)) % 360.0 == pytest.approx(154.0, abs=3.0)
+    assert np.hypot(east, north) == pytest.approx(34.0, abs=1.0)
+
+
 def test_no_headway():
     """A wind as fast as the aircraft from ahead, and one too strong from abeam."""
     for wind_from in (0.0, 60.0, 90.0):
