@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import root
 
 from areaplan.engine import flight
 from areaplan.engine.turns import TurnModel
