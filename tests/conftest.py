@@ -3,6 +3,13 @@
 import socket
 
 import pytest
+from hypothesis import settings
+
+# The same examples in every run, so that a red run is red again; other ones with
+# `pytest --hypothesis-profile=explore`.
+settings.register_profile("explore", deadline=None)
+settings.register_profile("repeat", deadline=None, derandomize=True)
+settings.load_profile("repeat")
 
 
 @pytest.fixture(autouse=True)

@@ -23,8 +23,11 @@ from areaplan.cli.common import Progress, json_option, leave_with, print_json, p
     type=click.Path(path_type=Path, dir_okay=False),
     help="Write the candidates as GeoJSON for a person to confirm.",
 )
+@click.option("--field", "name", help="Show this field alone, with all 36 landing directions.")
 @json_option
-def command(project: Path, has_candidates: bool, export: Path | None, as_json: bool) -> None:
+def command(
+    project: Path, has_candidates: bool, export: Path | None, name: str | None, as_json: bool
+) -> None:
     """Measure and rank the fields of PROJECT (a TOML file) in its wind.
 
     A person who has looked at an exported candidate sets its property `confirmed` to true, writes
@@ -34,6 +37,8 @@ def command(project: Path, has_candidates: bool, export: Path | None, as_json: b
     """
     if export is not None and not has_candidates:
         raise click.UsageError("--export writes the candidates: leave --no-candidates out")
+    if name is not None and (as_json or export is not None):
+        raise click.UsageError("--field is for reading: --json tells every field in full")
     with Progress() as progress:
         progress("loading the geometry libraries")
         from areaplan.planning.field_list import list_fields
@@ -48,6 +53,10 @@ def command(project: Path, has_candidates: bool, export: Path | None, as_json: b
         from areaplan.render.field_json import fields_as_json
 
         print_json(fields_as_json(found, has_candidates=has_candidates))
+    elif name is not None:
+        from areaplan.render.field_table import one_field_text
+
+        click.echo(one_field_text(found, name))
     else:
         from areaplan.render.field_text import fields_text
 

@@ -14,6 +14,7 @@ from areaplan.cli.common import (
     plan_of,
     print_json,
     project_argument,
+    read_altitude_ft,
 )
 
 if TYPE_CHECKING:
@@ -34,15 +35,24 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Also find up to which wind the area keeps a field, and show it in the sheet.",
 )
+@click.option(
+    "--altitude",
+    help='For --wind-limits, such as "2000 ft AMSL" (default: the lowest planned altitude).',
+)
 @json_option
-def command(project: Path, out: Path | None, has_wind_limits: bool, as_json: bool) -> None:
+def command(
+    project: Path, out: Path | None, has_wind_limits: bool, altitude: str | None, as_json: bool
+) -> None:
     """Write the map of PROJECT (a TOML file) as one HTML file that needs no network.
 
     Exit status is the verdict's: 0 met, 1 not met, 3 unknown; 2 bad input, and no map.
     """
+    if altitude is not None and not has_wind_limits:
+        raise click.UsageError("--altitude is that of the wind limits: add --wind-limits")
     with Progress() as progress:
+        altitude_ft = None if altitude is None else read_altitude_ft(altitude)
         plan = plan_of(project, progress)
-        wind = _wind_limits(plan, progress) if has_wind_limits else None
+        wind = _wind_limits(plan, altitude_ft, progress) if has_wind_limits else None
         progress("drawing the map")
         from areaplan.render.map import write_map
 
@@ -57,11 +67,12 @@ def command(project: Path, out: Path | None, has_wind_limits: bool, as_json: boo
     leave_with(plan.verdict)
 
 
-def _wind_limits(plan: Plan, progress: Progress) -> WindLimits:
-    """Limits at the lowest planned altitude, on the ground that the plan was made on."""
+def _wind_limits(plan: Plan, altitude_ft: int | None, progress: Progress) -> WindLimits:
+    """Limits at an altitude, else the lowest planned one, on the ground of the plan."""
     from areaplan.planning.reading import lay_ground
     from areaplan.planning.wind_limits import wind_limits
 
     ground = lay_ground(plan.layers.terrain, plan.frame, plan.grid)
-    altitude_ft = plan.project.planned_altitudes_amsl_ft[0]
+    if altitude_ft is None:
+        altitude_ft = plan.project.planned_altitudes_amsl_ft[0]
     return wind_limits(plan.project, plan.layers, ground, altitude_ft, progress)

@@ -50,9 +50,7 @@ def command(
     from areaplan.rules.text import describe_rule_set, rule_set_as_json
 
     wanted = names or (builtin_rule_sets() if name is None else (name,))
-    rule_sets = [
-        load_rule_set(each, None if each in builtin_rule_sets() else Path(each)) for each in wanted
-    ]
+    rule_sets = [load_rule_set(each, _path_of(each, builtin_rule_sets())) for each in wanted]
     if is_compared:
         _compare(rule_sets, place, as_json)
         return
@@ -71,6 +69,24 @@ def command(
         print_json({"rule_sets": [rule_set_as_json(each) for each in rule_sets]})
         return
     click.echo("\n\n".join("\n".join(describe_rule_set(each)) for each in rule_sets))
+
+
+def _path_of(name: str, built_in: tuple[str, ...]) -> Path | None:
+    """The file of a policy, None for a built-in set; a word that is neither is named."""
+    if name in built_in:
+        return None
+    if not name.endswith(".toml"):
+        from areaplan.errors import InputError
+        from areaplan.fault_words import nearest_fix
+
+        raise InputError.single(
+            "--set",
+            "",
+            found=repr(name),
+            expected=f"one of {', '.join(built_in)}, or a policy file in TOML",
+            fix=nearest_fix(name, built_in),
+        )
+    return Path(name)
 
 
 def _check_use(

@@ -39,6 +39,20 @@ class Steps(NamedTuple):
     crossed_loss: Any
 
 
+class GoalRows(NamedTuple):
+    """Cells at which glides of single sectors may end, row by row.
+
+    Row r has the goals from `first[r]` up to `first[r + 1]`: each in column `col`, for the sector
+    `number` of those swept, at `amsl`, with its `label`.
+    """
+
+    first: Any
+    col: Any
+    number: Any
+    amsl: Any
+    label: Any
+
+
 @compiled
 def highest_crossed(
     surface: Any, steps: Steps, move: int, row: int, first: int, count: int, clear: Any
@@ -142,9 +156,22 @@ def finish(surface: Any, limit: Any, r: Any, at: Any, size: int, low: Any, out: 
 
 
 @compiled
+def lower_to_goals(
+    goals: GoalRows, row: int, piece: int, size: int, low: Any, low_ahead: Any, low_label: Any
+) -> None:
+    """Lower a piece of a row to the goals in it."""
+    for j in range(goals.first[row], goals.first[row + 1]):
+        s, c = goals.number[j], goals.col[j] - piece
+        if 0 <= c < size and goals.amsl[j] < low[s, c]:
+            low[s, c] = goals.amsl[j]
+            low_ahead[s, c] = goals.amsl[j]
+            low_label[s, c] = goals.label[j]
+
+
+@compiled
 def sweep(
-    surface: Any, arrival: Any, field: Any, steps: Steps, is_from_first_row: bool, done: int,
-    limit: Any, required: Any, ahead: Any, label: Any,
+    surface: Any, arrival: Any, field: Any, goals: GoalRows, steps: Steps,
+    is_from_first_row: bool, done: int, limit: Any, required: Any, ahead: Any, label: Any,
 ) -> None:  # fmt: skip
     """Fill `required`, `ahead` (and `label`, if it has rows) of some sectors in one pass.
 
@@ -171,6 +198,7 @@ def sweep(
                 if is_labelled:
                     for c in range(size):
                         low_label[s, c] = field[r, INDEX(c) + at]
+            lower_to_goals(goals, row, piece, size, low, low_ahead, low_label)
             for m in range(steps.loss.size):
                 forward, aside = row + steps.row_step[m], steps.col_step[m]
                 first = max(piece, -aside)

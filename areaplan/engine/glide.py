@@ -1,9 +1,10 @@
 """Altitudes from which a power-off glide reaches a field, by the sector that it leaves in.
 
 For each sector k of `moves.py` and each cell x, with S the surface to clear, "arrival" the
-altitude at which the glide may end over a field, and the moves m of the sector's cone:
+altitude at which the glide may end over a cell (the same for all sectors, or lower in some by a
+goal of `goals.py`), and the moves m of the sector's cone:
 
-    A_k(x) = max(S(x), min(arrival(x), min over m of max(A_k(x + m) + loss(m), clear(x, m))))
+    A_k(x) = max(S(x), min(arrival_k(x), min over m of max(A_k(x + m) + loss(m), clear(x, m))))
     clear(x, m) = max over the cells c crossed by m of S(c) + loss up to leaving c
 
 What it says: an aircraft at *any* point over cell x, at or above A_k(x), wings level on a track
@@ -41,6 +42,7 @@ import numpy as np
 from attrs import frozen
 from numpy.typing import NDArray
 
+from areaplan.engine.goals import Goals
 from areaplan.engine.moves import SECTORS, MoveLosses
 from areaplan.engine.sweeps import (
     GROUPS,
@@ -89,6 +91,7 @@ def sector_surfaces(
     losses: MoveLosses,
     field_index: Int16Array | None = None,
     *,
+    goals: Goals | None = None,
     threads: int | None = None,
 ) -> SectorSurfaces:
     """Compute the twelve surfaces; see the module for the recursion and what it promises.
@@ -107,13 +110,15 @@ def sector_surfaces(
     field_index : int16 array, same shape, or None
         Number of the field of a cell, `NO_FIELD` where none, to be told which field each glide
         ends at.
+    goals : Goals or None
+        Cells at which glides of single sectors may end, besides those of `arrival_amsl_m`.
     threads : int or None
         Count of threads; None takes one for each core. The result is the same for any number.
 
     Raises
     ------
     ValueError
-        Arrays of different shapes, or a cell size that is not above 0.
+        Arrays of different shapes, a cell size that is not above 0, or goals off the grid.
     """
     given = [surface_amsl_m, arrival_amsl_m] + ([] if field_index is None else [field_index])
     shapes = {array.shape for array in given}
@@ -121,6 +126,8 @@ def sector_surfaces(
         raise ValueError(f"arrays of shapes {sorted(shapes)}; expected one shape (rows, cols)")
     if not cell_m > 0.0:
         raise ValueError(f"cell of {cell_m} m; expected a side above 0")
+    ends = Goals.none() if goals is None else goals
+    ends.require_within(surface_amsl_m.shape)
     field = np.empty((0, 0), np.int16) if field_index is None else field_index.astype(np.int16)
     upright, turned_rows = _both_ways(surface_amsl_m, arrival_amsl_m, field, threads)
     unknown = np.isnan(surface_amsl_m)
@@ -152,7 +159,8 @@ def sector_surfaces(
                             target[sector][first:end] = source[number, rows]
 
             steps = group_steps(group, cell_m, losses)
-            sweep_in_bands(steps, whole.surface.shape, BAND_ROWS, read, write)
+            ends_here = ends.rows_for(group, surface_amsl_m.shape)
+            sweep_in_bands(steps, whole.surface.shape, BAND_ROWS, ends_here, read, write)
             if has_unknown:
                 for sector in group.sectors:
                     np.copyto(required[sector], np.float32(np.nan), where=unknown)

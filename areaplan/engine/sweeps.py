@@ -82,6 +82,7 @@ def sweep_in_bands(
     steps: kernels.Steps,
     shape: tuple[int, int],
     band_rows: int,
+    goals: kernels.GoalRows,
     read: Callable[[int, int], Rows],
     write: Callable[[int, int, Answers, int], None],
 ) -> None:
@@ -95,6 +96,8 @@ def sweep_in_bands(
         Rows and columns of all; the turned ones where the group is.
     band_rows : int
         At least 1.
+    goals : GoalRows
+        Of `goals.Goals.rows_for`, for that group: of all rows.
     read : callable
         Gives the rows from the first up to, not including, the second.
     write : callable
@@ -114,7 +117,8 @@ def sweep_in_bands(
             _carry(room, fresh, done, is_from_first=is_from_first)
         room = fresh
         kernels.sweep(
-            part.surface, part.arrival, part.field, steps, is_from_first, done,
+            part.surface, part.arrival, part.field,
+            goals._replace(first=goals.first[low : high + 1]), steps, is_from_first, done,
             np.float32(HIGHEST_AMSL_M), room.required, room.ahead, room.label,
         )  # fmt: skip
         write(first, first + size, room, done if is_from_first else 0)

@@ -16,8 +16,9 @@ from typing import Any, Final
 import numpy as np
 from attrs import frozen
 
-from areaplan.engine._glide_kernels import Steps
+from areaplan.engine._glide_kernels import GoalRows, Steps
 from areaplan.engine.glide import SectorSurfaces
+from areaplan.engine.goals import Goals
 from areaplan.engine.moves import SECTORS, MoveLosses
 from areaplan.engine.sweeps import (
     GROUPS,
@@ -156,6 +157,7 @@ def tiled_sector_surfaces(
     folder: Path,
     field_index: Int16Array | None = None,
     *,
+    goals: Goals | None = None,
     band_rows: int = TILE_CELLS,
     threads: int | None = None,
 ) -> SectorSurfaces:
@@ -163,7 +165,7 @@ def tiled_sector_surfaces(
 
     Parameters
     ----------
-    surface_amsl_m, arrival_amsl_m, cell_m, losses, field_index, threads
+    surface_amsl_m, arrival_amsl_m, cell_m, losses, field_index, goals, threads
         As for `sector_surfaces`; memory-mapped arrays will do.
     folder : Path
         Where to put `required.f32`, `ahead.f32` and, if asked for, `field.i16`; 8 (or 9.6) bytes a
@@ -179,7 +181,8 @@ def tiled_sector_surfaces(
     Raises
     ------
     ValueError
-        Arrays of different shapes, a cell size that is not above 0, or bands below 1 row.
+        Arrays of different shapes, a cell size that is not above 0, goals off the grid, or bands
+        below 1 row.
     OSError
         The files can't be written.
     """
@@ -188,6 +191,8 @@ def tiled_sector_surfaces(
         raise ValueError("arrays of different shapes; expected one shape (rows, cols)")
     if not cell_m > 0.0 or band_rows < 1:
         raise ValueError(f"cell of {cell_m} m, bands of {band_rows} rows; expected above 0")
+    ends = Goals.none() if goals is None else goals
+    ends.require_within(surface_amsl_m.shape)
     shape = (SECTORS, *surface_amsl_m.shape)
     files: dict[str, Any] = {"required.f32": np.float32, "ahead.f32": np.float32}
     if field_index is not None:
@@ -197,7 +202,9 @@ def tiled_sector_surfaces(
 
     def work(first_group: int, end_group: int) -> None:
         for group in GROUPS[first_group:end_group]:
-            _sweep_to_files(group, given, group_steps(group, cell_m, losses), folder, band_rows)
+            steps = group_steps(group, cell_m, losses)
+            ends_here = ends.rows_for(group, surface_amsl_m.shape)
+            _sweep_to_files(group, given, ends_here, steps, folder, band_rows)
 
     over_row_bands(work, len(GROUPS), threads=threads, band_rows=1)
     found: list[Any] = [
@@ -207,7 +214,12 @@ def tiled_sector_surfaces(
 
 
 def _sweep_to_files(
-    group: Group, given: Sequence[Any], steps: Steps, folder: Path, band_rows: int
+    group: Group,
+    given: Sequence[Any],
+    goals: GoalRows,
+    steps: Steps,
+    folder: Path,
+    band_rows: int,
 ) -> None:
     rows, cols = given[0].shape
     is_labelled = len(given) > 2
@@ -234,7 +246,7 @@ def _sweep_to_files(
                 _put(target[sector], found.label[number, part], first, end, group)
 
     turned_shape = (cols, rows) if group.is_turned else (rows, cols)
-    sweep_in_bands(steps, turned_shape, band_rows, read, write)
+    sweep_in_bands(steps, turned_shape, band_rows, goals, read, write)
 
 
 def _put(target: Any, values: Any, first: int, end: int, group: Group) -> None:

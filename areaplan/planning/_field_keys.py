@@ -1,4 +1,4 @@
-"""The `[fields]` table of a project file: what the school asks of a field to land in."""
+"""What the school asks of a field to land in: `[fields]`, and the aircraft's landing figures."""
 
 from __future__ import annotations
 
@@ -7,14 +7,17 @@ from typing import Final
 from areaplan.planning.project import FieldLimits
 from areaplan.toml_quantities import Bounds, read_quantity
 from areaplan.toml_tables import Table
-from areaplan.units import parse_length, parse_slope
+from areaplan.units import parse_length, parse_slope, parse_speed
 
 LANDING_DISTANCE: Final = Bounds(
     parse_length,
     "100 ft",
     "10,000 ft",
     "1300 ft",
-    "over a 50 ft obstacle, hard, level, dry and calm",
+    "over a 50 ft obstacle, hard, level, dry and calm, at sea level on a standard day",
+)
+CROSSWIND_LIMIT: Final = Bounds(
+    parse_speed, "3 kt", "40 kt", "12 kt", "left out, no direction fails for its crosswind"
 )
 _FIELDS: Final = {
     "width": Bounds(parse_length, "5 m", "200 m", "30 m", "never less than the wings and the ruts"),
@@ -28,8 +31,8 @@ _FIELDS: Final = {
         parse_length, "1 m", "500 m", "30 m", "never zero, because nobody sees a wire in time"
     ),
 }
-_LOW_KEY: Final = "low key"
-_ARRIVALS: Final = ("over the field", _LOW_KEY)
+_KEY: Final = "key"
+_ARRIVALS: Final = ("height", _KEY)
 
 
 def read_field_limits(whole: Table) -> FieldLimits:
@@ -39,7 +42,7 @@ def read_field_limits(whole: Table) -> FieldLimits:
         key: read_quantity(table, key, bounds, default=True) for key, bounds in _FIELDS.items()
     }
     counted = table.has("count_candidates") and table.flag("count_candidates")
-    is_low_key_asked = table.has("arrival") and table.choice("arrival", _ARRIVALS) == _LOW_KEY
+    is_key_asked = table.has("arrival") and table.choice("arrival", _ARRIVALS) == _KEY
     table.refuse_unknown()
     return FieldLimits(
         width_m=values["width"],
@@ -49,5 +52,5 @@ def read_field_limits(whole: Table) -> FieldLimits:
         roughest_m=values["roughest"],
         wire_clearance_m=values["wire_clearance"],
         is_candidate_counted=counted,
-        is_low_key_asked=is_low_key_asked,
+        is_key_asked=is_key_asked,
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from datetime import date
+from typing import Final
 
 import numpy as np
 from attrs import frozen
@@ -26,14 +27,7 @@ from areaplan.rules.model import Entry, RuleSet, Severity
 from areaplan.sources.layers import AirspaceVolume
 from areaplan.units import FOOT_M, Height, HeightReference
 
-NO_RULE = Limit(
-    rule="airspace-unknown",
-    title="No rule says how to enter this airspace",
-    severity=Severity.LAW,
-    quote="",
-    document="none of the rule sets in force names this class or type",
-    confirm="add a rule for it, or declare a permission in the project",
-)
+NO_RULE: Final = "airspace-unknown"  # stands for the rule that nobody has written
 
 
 @frozen(eq=False)
@@ -120,8 +114,7 @@ def judge_volumes(
             if not is_open:
                 source = ", ".join(layer.record.paths)
                 blocked = _blocking(row, answer, covers, project, source)
-                if blocked.is_contradictory:
-                    said.append(f"{row.name}: its floor lies above its ceiling: UNKNOWN there")
+                said += _why_unknown(row, answer, blocked)
                 blocking.append(blocked)
     return AirspacePicture(
         tuple(volumes),
@@ -204,8 +197,36 @@ def _top_of_interest_m(project: Project) -> float:
     return top_ft * FOOT_M + project.margins.airspace_vertical_m
 
 
+def _why_unknown(
+    row: AirspaceVolume, answer: EntryAnswer, blocked: BlockingVolume
+) -> tuple[str, ...]:
+    """What about a volume leaves it, or its limits, UNKNOWN; nothing where all is known."""
+    said = []
+    is_closed_above = blocked.upper_m == math.inf
+    if answer.rule is None:
+        where = "closed from its floor up" if is_closed_above else "UNKNOWN there"
+        said.append(f"{row.name}: {answer.why_unknown}: {where}")
+    if blocked.is_contradictory:
+        said.append(f"{row.name}: its floor lies above its ceiling: UNKNOWN there")
+    missing = [
+        side for side, limit in (("lower", row.lower), ("upper", row.upper)) if limit is None
+    ]
+    if missing and not is_closed_above:
+        said.append(f"{row.name}: its {' and '.join(missing)} limit is not known: UNKNOWN there")
+    return tuple(said)
+
+
 def _limit_of(answer: EntryAnswer) -> Limit:
-    return NO_RULE if answer.rule is None else as_limit(answer.rule)
+    if answer.rule is not None:
+        return as_limit(answer.rule)
+    return Limit(
+        rule=NO_RULE,
+        title=answer.why_unknown,
+        severity=Severity.LAW,
+        quote="",
+        document="none of the rule sets in force",
+        confirm=f"{answer.why_unknown}: add a rule for it, or declare a permission in the project",
+    )
 
 
 def _limit_m(limit: Height | None, margins: Margins, *, is_upper: bool) -> tuple[float, bool]:

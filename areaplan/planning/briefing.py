@@ -39,7 +39,7 @@ from areaplan.planning.route_answers import InAndOut
 from areaplan.planning.routes import judge_all
 from areaplan.planning.site import SiteAnswer
 from areaplan.planning.sites import find_sites
-from areaplan.planning.weather_needed import WeatherNeeded, weather_needed
+from areaplan.planning.weather_needed import WeatherNeeded, ground_span, weather_needed
 from areaplan.planning.wind_limits import wind_limits
 from areaplan.rules.asking import Activity
 from areaplan.rules.briefing_headings import Heading, Topic, headings_for
@@ -243,7 +243,8 @@ def _altitude(
         above_highest_ft=None if highest_ft is None else altitude_ft - highest_ft,
         above_lowest_ft=None if lowest_ft is None else altitude_ft - lowest_ft,
         weather=weather_needed(
-            plan,
+            plan.layers,
+            ground_span(plan.cells),
             rule_sets,
             low_m=altitude_ft * FOOT_M,
             high_m=altitude_ft * FOOT_M,

@@ -14,7 +14,7 @@ import numpy as np
 from attrs import frozen
 
 from areaplan.engine.choice import enough_labels, enough_sectors
-from areaplan.grid import Float32Array, Int32Array
+from areaplan.grid import Float32Array, Int16Array, Int32Array
 from areaplan.planning.glide import Glide
 from areaplan.planning.limits import RuleSurface, as_limit
 from areaplan.planning.plan import NOBODY, WHATEVER_THE_HEADING, Binder, Limit
@@ -62,6 +62,53 @@ def choice_surfaces(rules: Iterable[Rule], glide: Glide) -> tuple[RuleSurface, .
     return tuple(
         _surface(rule, glide) for rule in rules if rule.kind is RuleKind.FIELD_IN_EVERY_DIRECTION
     )
+
+
+def binding_choice_rules(rules: Iterable[Rule]) -> tuple[Rule, ...]:
+    """The rules on the choice of fields that bind; advisories ask, they do not."""
+    return tuple(
+        rule
+        for rule in rules
+        if rule.kind is RuleKind.FIELD_IN_EVERY_DIRECTION and rule.severity is not Severity.ADVISORY
+    )
+
+
+def choice_amsl_m(
+    rules: Iterable[Rule], sector_amsl_m: Float32Array, sector_field: Int16Array | None
+) -> Float32Array | None:
+    """Lowest altitude of each cell at which some rules on the choice of fields hold.
+
+    Parameters
+    ----------
+    rules : iterable of Rule
+        As `binding_choice_rules` gives them.
+    sector_amsl_m : float32 array, shape (12, rows, cols)
+        As `glide.Glide` has it.
+    sector_field : int16 array of that shape, or None
+        Where each sector leads; needed where a rule asks for separate fields.
+
+    Returns
+    -------
+    float32 array, shape (rows, cols), or None
+        Metres AMSL; NaN unknown, infinity where no altitude is enough. None where there is no rule.
+
+    Raises
+    ------
+    ValueError
+        A rule asks for separate fields, and it is not told where sectors lead.
+    """
+    needed: Float32Array | None = None
+    for rule in rules:
+        if rule.least_sectors is None:
+            raise ValueError(f"rule {rule.id} has no number of sectors")
+        amsl_m = enough_sectors(sector_amsl_m, rule.least_sectors).amsl_m
+        if rule.least_separate_fields is not None:
+            if sector_field is None:
+                raise ValueError(f"rule {rule.id} asks for fields; expected where sectors lead")
+            fields = enough_labels(sector_amsl_m, sector_field, rule.least_separate_fields)
+            amsl_m = np.maximum(amsl_m, fields.amsl_m)
+        needed = amsl_m if needed is None else np.maximum(needed, amsl_m)
+    return needed
 
 
 def _surface(rule: Rule, glide: Glide) -> RuleSurface:

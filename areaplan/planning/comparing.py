@@ -7,17 +7,21 @@ from collections.abc import Callable, Sequence
 from attrs import evolve, frozen
 
 from areaplan.planning.evaluation import evaluate, silent
-from areaplan.planning.point import PointAnswer, answer_point
+from areaplan.planning.point import PointAnswer, answer_point, unknown_airspace_at
 from areaplan.planning.project import Project
 from areaplan.rules.model import RuleSet
 
 
 @frozen
 class PlaceUnderSet:
-    """What `areaplan point` would say at the place if the project named one set alone."""
+    """What `areaplan point` would say at the place if the project named one set alone.
+
+    `unknown_airspace` names the volumes there that the set does not know.
+    """
 
     rule_set: str
     answer: PointAnswer
+    unknown_airspace: tuple[str, ...] = ()
 
 
 def compare_at(
@@ -50,7 +54,7 @@ def compare_at(
     for one in rule_sets:
         name = one.id if one.path is None else str(one.path)
         alone = evolve(project, rule_sets=(name,), rule_paths=(one.path,))
-        rows.append(
-            PlaceUnderSet(one.id, answer_point(evaluate(alone, progress), lat, lon, altitude_ft))
-        )
+        plan = evaluate(alone, progress)
+        answer = answer_point(plan, lat, lon, altitude_ft)
+        rows.append(PlaceUnderSet(one.id, answer, unknown_airspace_at(plan, lat, lon)))
     return tuple(rows)

@@ -20,7 +20,7 @@ from areaplan.planning.project import Project
 from areaplan.planning.reading import read_layers
 from areaplan.planning.site import SiteAnswer
 from areaplan.planning.sun import GLARE_HALF_DEG, LOW_SUN_DEG, Light, Place, Sun, sun_at
-from areaplan.planning.weather_needed import WeatherNeeded, weather_needed
+from areaplan.planning.weather_needed import WeatherNeeded, ground_span, weather_needed
 from areaplan.rules.loading import load_rule_sets
 from areaplan.units import FOOT_M, feet_up
 
@@ -133,7 +133,13 @@ def day_sheet(
         air=air,
         glide=tuple(glide_rows(winds, air, today.aircraft.glide_ratio_used)),
         fields=fields_today(plan, variation),
-        weather=weather_needed(plan, sets, low_m=low_ft * FOOT_M, high_m=high_ft * FOOT_M),
+        weather=weather_needed(
+            plan.layers,
+            ground_span(plan.cells),
+            sets,
+            low_m=low_ft * FOOT_M,
+            high_m=high_ft * FOOT_M,
+        ),
         low_ft=low_ft,
         high_ft=high_ft,
         sun=sun,

@@ -10,7 +10,7 @@ from areaplan.planning.cautions import CAUTIONS, all_warnings
 from areaplan.planning.cells import answer_cells, highest_floor
 from areaplan.planning.choice import choice_surfaces, what_a_glide_needs
 from areaplan.planning.findings import find_all
-from areaplan.planning.flying_limits import flying_warnings, is_wind_within, wind_findings
+from areaplan.planning.flying_limits import air_verdict, flying_warnings, wind_findings
 from areaplan.planning.glide import glide_surfaces
 from areaplan.planning.judging import (
     altitude_table,
@@ -24,6 +24,7 @@ from areaplan.planning.limits import area_cells, as_limit, rule_surfaces, sets_i
 from areaplan.planning.plan import Plan
 from areaplan.planning.project import Project
 from areaplan.planning.reading import read_layers
+from areaplan.planning.weather_judged import weather_findings
 from areaplan.rules.loading import load_rule_sets
 from areaplan.sources.layers import SourceRecord
 
@@ -76,7 +77,10 @@ def evaluate(project: Project, progress: Callable[[str], None] = silent) -> Plan
     table = altitude_table(cells, planned_ft)
     planned = tuple(tallies.at(altitude) for altitude in planned_ft)
     records = _records(layers)
-    winds = wind_findings(rules, project)
+    air = (
+        *wind_findings(rules, project),
+        *weather_findings(project, layers, cells, rule_sets),
+    )
     places = find_all(
         (*surfaces, *(row.over(is_in_area) for row in choice)),
         airspace.blocking,
@@ -98,18 +102,18 @@ def evaluate(project: Project, progress: Callable[[str], None] = silent) -> Plan
         binders=binders,
         volumes=airspace.volumes,
         standoffs=tuple(row.standoff for row in surfaces if row.standoff is not None),
-        verdict=overall_verdict(planned, is_wind_within=is_wind_within(winds)),
+        verdict=overall_verdict(planned, air_verdict(air)),
         planned=planned,
         by_altitude=tuple(tallies.at(altitude) for altitude in table),
         block=find_block(tallies, planned_ft),
         best=best_altitude(tallies, table, planned_ft),
-        findings=(*winds, *places),
+        findings=(*air, *places),
         sources=records,
         cautions=(*unconfirmed_caution(glide.measured), *CAUTIONS),
         warnings=(
-            *flying_warnings(rules, winds),
+            *flying_warnings(rules, air, project.weather),
             *all_warnings(
-                project, layers, ground, records, airspace, glide, (*winds, *places), is_in_area
+                project, layers, ground, records, airspace, glide, (*air, *places), is_in_area
             ),
         ),
         measured=glide.measured,

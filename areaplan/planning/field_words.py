@@ -18,6 +18,7 @@ from areaplan.planning.ground import Ground
 from areaplan.planning.measured import FiveS
 from areaplan.planning.project import FieldLimits
 from areaplan.sources.layers import LandingField
+from areaplan.units import KNOT_MPS
 
 _HECTARE_M2: Final = 10_000.0
 _FULL_SHARE: Final = 0.8  # of its smallest box: below this a field is not simply four-sided
@@ -40,12 +41,19 @@ class FieldFacts:
         As drawn, local metres.
     strips : Strips
     needed_m : float64 array
+    crosswind_mps : float64 array
+        From either side, metres a second.
+    crosswind_limit_mps : float or None
     is_long : bool array
         Usable length at least the needed one.
+    is_fit : bool array
+        Level and smooth enough.
     is_long_bare : bool array
         The same with nothing standing there; looked at where no direction is long enough.
     is_candidate : bool
     near : Surrounds
+    across : tuple of (str, str)
+        Kind and name of what runs through it, so that no strip crosses it.
     limits : FieldLimits
     ground : Ground
     """
@@ -54,10 +62,14 @@ class FieldFacts:
     polygon: BaseGeometry
     strips: Strips
     needed_m: Float64Array
+    crosswind_mps: Float64Array
+    crosswind_limit_mps: float | None
     is_long: BoolArray
+    is_fit: BoolArray
     is_long_bare: BoolArray
     is_candidate: bool
     near: Surrounds
+    across: tuple[tuple[str, str], ...]
     limits: FieldLimits
     ground: Ground
 
@@ -92,6 +104,11 @@ def _by_measure(facts: FieldFacts) -> list[str]:
     if not roughest_m <= limits.roughest_m:
         figures = f"{_up(roughest_m, 0.1):.1f} m at best, {limits.roughest_m:g} m allowed"
         reasons.append(f"too rough: {figures}")
+    could_land = facts.is_long & facts.is_fit
+    if could_land.any() and facts.crosswind_limit_mps is not None:
+        least_kt = _up(float(facts.crosswind_mps[could_land].min()) / KNOT_MPS, 1.0)
+        limit_kt = facts.crosswind_limit_mps / KNOT_MPS
+        return [f"too much crosswind: {least_kt:.0f} kt at best, {limit_kt:g} kt allowed"]
     return reasons or [
         "too steep or too rough: every direction that is long enough is the one or the other"
     ]
@@ -107,16 +124,19 @@ def _too_short(facts: FieldFacts) -> str:
 
 
 def _standing_there(facts: FieldFacts) -> list[str]:
-    """Wires across and structures in a field that is long enough without them."""
+    """Roads and wires across and structures in a field that is long enough without them."""
     if not facts.is_long_bare.any():
         return []
     near = facts.near
     inside = shapely.buffer(facts.polygon, -_DRAWN_M)
     in_it: dict[str, list[str]] = {}
+    for word, name in facts.across:
+        in_it.setdefault(word, []).append(name)
     for i, geometry in enumerate(near.geometries):
         if facts.ground.frame.geometry_to_local(geometry).intersects(inside):
             in_it.setdefault(near.kinds[i], []).append(near.names[i])
     heads = {WIRE: "wire across", STRUCTURE: "structure in it"}
+    heads |= {word: f"{word} across" for word, _ in facts.across}
     if in_it:
         return [
             f"{heads.get(kind, f'{kind} in it')}: {_names(names)}"
@@ -133,19 +153,18 @@ def _standing_there(facts: FieldFacts) -> list[str]:
     return [f"hemmed in: {left}, for what stands beside and before it"]
 
 
-def five_s(facts: FieldFacts, best: int | None) -> FiveS:
+def five_s(facts: FieldFacts, shown: int) -> FiveS:
     """Size, shape, surface, surrounds and slope in a few words.
 
-    `best` is the index of the best landing direction, None where no direction is enough: the
-    longest usable one then speaks for the field.
+    `shown` is the index of the landing direction that speaks for the field: the best, or that of
+    the greatest usable over needed length where no direction is enough.
     """
     strips = facts.strips
-    shown = int(np.argmax(strips.usable_m)) if best is None else best
     hectares = facts.polygon.area / _HECTARE_M2
     usable_m = math.floor(strips.usable_m[shown])
     return FiveS(
         size=f"{hectares:.1f} ha; {usable_m} m usable landing {_bearing(shown)}",
-        shape=_shape(facts.polygon),
+        shape=_shape(facts.polygon) + _crossed(facts),
         surface=facts.field.surface or "nobody has said",
         surrounds=_surrounds(facts, shown),
         slope=_slope(strips, shown),
@@ -159,6 +178,10 @@ def _shape(polygon: BaseGeometry) -> str:
     form = "irregular" if polygon.area < _FULL_SHARE * box.area else "four-sided"
     narrow = ", long and narrow" if long_m > _LONG_RATIO * short_m else ""
     return f"{form}{narrow}, about {long_m:.0f} m by {short_m:.0f} m"
+
+
+def _crossed(facts: FieldFacts) -> str:
+    return f"; crossed by {_names(name for _, name in facts.across)}" if facts.across else ""
 
 
 def _surrounds(facts: FieldFacts, shown: int) -> str:

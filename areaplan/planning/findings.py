@@ -109,6 +109,7 @@ def _volume_finding(
         place,
         altitude_ft,
         (volume.source,),
+        if_unknown=volume.name,
     )
 
 
@@ -131,14 +132,16 @@ def _finding(
     place: _Place,
     altitude_ft: int,
     sources: tuple[str, ...],
+    if_unknown: str = "",
 ) -> Finding | None:
+    """A limit judged over the area; `if_unknown` names what an UNKNOWN is about."""
     margin = margins.margin_m
     is_unknown = np.isnan(margin)
     is_met = ~is_unknown & (margin >= -_FOOT_NOISE_M)
     share = float(is_met.mean())
     if is_unknown.all():
         return Finding(
-            limit, Verdict.UNKNOWN, altitude_ft, None, *place.lat_lon(0), "", share, sources
+            limit, Verdict.UNKNOWN, altitude_ft, None, *place.lat_lon(0), if_unknown, share, sources
         )
     at = int(np.nanargmin(margin))
     smallest = float(margin[at])
@@ -159,7 +162,7 @@ def _finding(
         margin_ft=_margin_ft(smallest) if verdict is not Verdict.UNKNOWN else None,
         lat=place.lat_lon(at)[0],
         lon=place.lat_lon(at)[1],
-        feature="" if verdict is Verdict.UNKNOWN else name,
+        feature=if_unknown if verdict is Verdict.UNKNOWN else name,
         share_met=share,
         sources=sources,
     )

@@ -7,7 +7,8 @@ from typing import Final
 
 from areaplan.planning.limits import as_limit
 from areaplan.planning.plan import Finding, Verdict
-from areaplan.planning.project import Project
+from areaplan.planning.project import Project, StatedWeather
+from areaplan.planning.weather_judged import WEATHER_FEATURE
 from areaplan.rules.model import Activity, Rule, RuleKind, Severity
 from areaplan.rules.text import limit_in_words
 
@@ -45,20 +46,47 @@ def wind_findings(rules: Iterable[Rule], project: Project) -> tuple[Finding, ...
     return tuple(found)
 
 
-def is_wind_within(findings: Iterable[Finding]) -> bool:
-    """Whether no wind limit of law or policy is broken; an advisory only cautions."""
-    return all(
-        finding.verdict is Verdict.MET or finding.limit.severity is Severity.ADVISORY
-        for finding in findings
-    )
+def air_verdict(findings: Iterable[Finding], altitude_amsl_ft: int | None = None) -> Verdict:
+    """Wind and stated weather judged: NOT MET before UNKNOWN; an advisory only cautions.
+
+    Parameters
+    ----------
+    findings : iterable of Finding
+        Those about a place are left out.
+    altitude_amsl_ft : int, optional
+        Only what is judged for this planned altitude.
+    """
+    verdicts = {
+        row.verdict
+        for row in findings
+        if row.lat is None
+        and row.limit.severity is not Severity.ADVISORY
+        and altitude_amsl_ft in (None, row.altitude_amsl_ft)
+    }
+    order = (Verdict.NOT_MET, Verdict.UNKNOWN)
+    return next((verdict for verdict in order if verdict in verdicts), Verdict.MET)
 
 
-def flying_warnings(rules: Sequence[Rule], winds: Iterable[Finding]) -> tuple[str, ...]:
-    """Sentences on the wind that is too strong, the weather to have, and the rules to brief."""
-    broken = {row.limit: row.feature for row in winds if row.verdict is not Verdict.MET}
-    said = [f"TOO MUCH WIND: {words} (rule {limit.rule})" for limit, words in broken.items()]
+def flying_warnings(
+    rules: Sequence[Rule], findings: Iterable[Finding], weather: StatedWeather | None
+) -> tuple[str, ...]:
+    """Sentences on wind and weather outside their limits, weather to have, and what to brief."""
+    broken = {
+        (row.limit, row.feature, row.verdict): None
+        for row in findings
+        if row.verdict is not Verdict.MET
+    }
+    said = [
+        f"{_broken_word(feature, verdict)}: {feature or limit.title} (rule {limit.rule})"
+        for limit, feature, verdict in broken
+    ]
+    if weather is not None:
+        said.append(
+            f"weather is judged as stated: {weather} ({weather.source}); look at today's before "
+            "flight"
+        )
     for rule in rules:
-        if rule.kind is RuleKind.WEATHER_LIMIT:
+        if weather is None and rule.kind is RuleKind.WEATHER_LIMIT:
             who = "aerobatic flight needs " if rule.activity is Activity.AEROBATIC else ""
             said.append(
                 f"weather is not judged, no file knows today's: {who}{limit_in_words(rule)} "
@@ -70,3 +98,9 @@ def flying_warnings(rules: Sequence[Rule], winds: Iterable[Finding]) -> tuple[st
     if briefed:
         said.append(f"for the briefing, as no map can judge them: {', '.join(briefed)}")
     return tuple(said)
+
+
+def _broken_word(feature: str, verdict: Verdict) -> str:
+    if not feature.startswith(WEATHER_FEATURE):
+        return "TOO MUCH WIND"
+    return "WEATHER UNKNOWN" if verdict is Verdict.UNKNOWN else "WEATHER BELOW LIMITS"

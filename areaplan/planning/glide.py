@@ -14,14 +14,13 @@ from areaplan.engine.glide import SectorSurfaces, sector_surfaces
 from areaplan.engine.moves import MoveLosses, move_losses
 from areaplan.engine.standoff import raise_ground
 from areaplan.engine.worst_heading import TurnModel, worst_heading
-from areaplan.grid import Float32Array, Float64Array, Int16Array
+from areaplan.grid import Float32Array, Int16Array
 from areaplan.planning.arrivals import find_arrivals
 from areaplan.planning.candidates import Candidates
 from areaplan.planning.ground import Ground, covered
+from areaplan.planning.landings import Landings, find_landings, least_arrivals
 from areaplan.planning.layers import Layers
-from areaplan.planning.low_keys import key_altitudes
 from areaplan.planning.measured import MeasuredField
-from areaplan.planning.plan import NOBODY
 from areaplan.planning.project import Project
 from areaplan.planning.things import collect, woods
 from areaplan.planning.winds import WindsMet, winds_met
@@ -85,7 +84,8 @@ class GlideScene:
     field_of : int16 array of the grid's shape
         Which field that counts a cell wholly lies in; NOBODY where none.
     arrival_amsl_m : float32 array of the grid's shape
-        Altitude at which the glide may end; infinity where there is no field.
+        Over a field its highest ground and the arrival height, infinity elsewhere: where the glide
+        may end, or, with key positions, below which none lies (`landings_in_wind`).
     surface_amsl_m : float32 array of the grid's shape
         Altitude to clear; NaN where unknown.
     warnings : tuple of str
@@ -136,12 +136,37 @@ def sectors_in_wind(
     is_labelled : bool
         Whether to tell which field each glide ends at.
     """
+    return _sectors(scene, wind, landings_in_wind(scene, wind), is_labelled=is_labelled)
+
+
+def _sectors(
+    scene: GlideScene, wind: Wind | WindsMet, landings: Landings | None, *, is_labelled: bool
+) -> SectorSurfaces:
+    arrival = scene.arrival_amsl_m
+    if landings is not None:
+        arrival = np.full(arrival.shape, np.inf, np.float32)
     return sector_surfaces(
         scene.surface_amsl_m,
-        _arrival(scene, wind),
+        arrival,
         scene.ground.grid.cell_m,
         _losses(scene, wind),
         scene.field_of if is_labelled else None,
+        goals=None if landings is None else landings.goals,
+    )
+
+
+def landings_in_wind(scene: GlideScene, wind: Wind | WindsMet) -> Landings | None:
+    """Where the glide may end and for which landing; None where the arrival height is enough."""
+    if not scene.project.fields.is_key_asked:
+        return None
+    return find_landings(
+        scene.measured,
+        least_arrivals(scene.measured, scene.field_of, scene.arrival_amsl_m),
+        scene.surface_amsl_m,
+        scene.ground,
+        scene.project,
+        turn_model(scene, wind),
+        _all_winds(wind).winds[0],
     )
 
 
@@ -159,7 +184,8 @@ def glide_surfaces(project: Project, layers: Layers, ground: Ground) -> Glide:
     """
     scene = glide_scene(project, layers, ground)
     winds = own_winds(scene)
-    sectors = sectors_in_wind(scene, winds)
+    landings = landings_in_wind(scene, winds)
+    sectors = _sectors(scene, winds, landings, is_labelled=True)
     required = worst_heading(
         sectors, scene.surface_amsl_m, ground.grid.cell_m, turn_model(scene, winds)
     )
@@ -180,7 +206,7 @@ def glide_surfaces(project: Project, layers: Layers, ground: Ground) -> Glide:
         _field_of_lowest(sectors.required_amsl_m, labels),
         scene.fields,
         scene.measured,
-        scene.warnings + _without_key(scene, winds),
+        scene.warnings + _without_key(scene, landings),
         layers.terrain.record.paths + tuple(path for layer in used for path in layer.record.paths),
         scene.candidates,
     )
@@ -200,35 +226,19 @@ def _surface_to_clear(project: Project, layers: Layers, ground: Ground) -> Float
     return np.nextafter(cleared.astype(np.float32), np.float32(np.inf))
 
 
-def _without_key(scene: GlideScene, winds: WindsMet) -> tuple[str, ...]:
-    """A sentence on the fields that count, but have no low key in these winds."""
-    if not scene.project.fields.is_low_key_asked:
+def _without_key(scene: GlideScene, landings: Landings | None) -> tuple[str, ...]:
+    """A sentence on the fields that count, but have no key position in these winds."""
+    if landings is None:
         return ()
-    key_m = _key_altitudes(scene, winds)
     names = [
         row.field.name
-        for row, one_m in zip(scene.measured, key_m, strict=True)
-        if row.counts and not math.isfinite(one_m)
+        for number, row in enumerate(scene.measured)
+        if row.counts and not landings.reaches(number)
     ]
-    reason = "no approach from a low key clears the ground and what stands round them, in this wind"
+    reason = (
+        "no approach from a key position clears the ground and what stands round them, in this wind"
+    )
     return (f"fields that no glide is led to ({reason}): {', '.join(names)}",) if names else ()
-
-
-def _key_altitudes(scene: GlideScene, wind: Wind | WindsMet) -> Float64Array:
-    model = turn_model(scene, wind)
-    return key_altitudes(scene.measured, scene.surface_amsl_m, scene.ground, scene.project, model)
-
-
-def _arrival(scene: GlideScene, wind: Wind | WindsMet) -> Float32Array:
-    """Altitude at which the glide may end over each cell, in this wind."""
-    if not scene.project.fields.is_low_key_asked:
-        return scene.arrival_amsl_m
-    key_m = _key_altitudes(scene, wind)
-    is_field = scene.field_of != NOBODY
-    arrival = scene.arrival_amsl_m.copy()
-    of_field = key_m[scene.field_of[is_field]].astype(np.float32)
-    arrival[is_field] = np.maximum(arrival[is_field], np.nextafter(of_field, np.float32(np.inf)))
-    return arrival
 
 
 def _altitudes(project: Project, ground: Ground) -> tuple[float, float]:

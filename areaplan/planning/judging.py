@@ -144,13 +144,14 @@ def best_altitude(tallies: Tallies, table: Sequence[int], planned_ft: Sequence[i
     return tallies.at(int(altitudes[away.argmin()]))
 
 
-def overall_verdict(planned: Iterable[Shares], *, is_wind_within: bool = True) -> Verdict:
+def overall_verdict(planned: Iterable[Shares], air: Verdict = Verdict.MET) -> Verdict:
     """UNKNOWN while any of the area is unknown; MET when all of it is legal and safe throughout.
 
-    Too much wind is never met, however good the ground.
+    `air` is the verdict on wind and stated weather: too much wind or too little of the other is
+    never met, however good the ground.
     """
     shares = list(planned)
-    if any(row.unknown_share > 0.0 for row in shares):
+    if air is Verdict.UNKNOWN or any(row.unknown_share > 0.0 for row in shares):
         return Verdict.UNKNOWN
-    is_met = is_wind_within and all(row.legal_and_safe_share == 1.0 for row in shares)
+    is_met = air is Verdict.MET and all(row.legal_and_safe_share == 1.0 for row in shares)
     return Verdict.MET if is_met else Verdict.NOT_MET

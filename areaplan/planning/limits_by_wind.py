@@ -103,7 +103,8 @@ class WindLimits:
         Whether that wind (with the winds aloft, where the project has a table of them), and every
         lighter one tested from exactly its direction, holds.
     step_kt, highest_kt : int
-        Winds tested: every step up to the highest.
+        Winds tested: every step up to the highest, and from each direction the one `between_kt`
+        below the first step that fails.
     directions : tuple of DirectionLimit
         All 16, from north clockwise.
     window : Window
@@ -112,6 +113,8 @@ class WindLimits:
         The limit of each cell, knots; NOT_IN_CALM, UNKNOWN_IN_CALM or OUTSIDE where it is none.
     year : YearShare or None
         None where the project names no climatology.
+    rules : tuple of str
+        Titles of the rules on the choice of fields that had to hold as well.
     """
 
     altitude_amsl_ft: int
@@ -123,6 +126,22 @@ class WindLimits:
     window: Window
     cell_limit_kt: Int8Array
     year: YearShare | None
+    rules: tuple[str, ...] = ()
+
+    @property
+    def between_kt(self) -> int:
+        """How far below the first step that fails one more wind is tested, knots; 0: none is."""
+        return self.step_kt // 2
+
+    def worst_direction_kt(self) -> Int8Array:
+        """For each cell the least of its limits, whichever way the wind blows.
+
+        Returns
+        -------
+        int8 array, shape (window rows, window columns)
+            Knots; OUTSIDE outside the area, UNKNOWN_IN_CALM and NOT_IN_CALM as in `cell_limit_kt`.
+        """
+        return np.asarray(self.cell_limit_kt.min(axis=0))
 
     def share_of_area(self, direction: int, speed_kt: float) -> float:
         """Share of the area whose own limit from one of the 16 directions is at least a speed."""

@@ -146,7 +146,7 @@ def fitting_counts(cells: AreaCells, demand: Demand) -> Feet:
     return np.cumsum(steps)[:_COUNT]
 
 
-_Found = tuple[str, str, str, str, float]
+_Found = tuple[str, str, str, str, str, float]
 
 
 def stops_at(
@@ -156,7 +156,7 @@ def stops_at(
 
     Returns
     -------
-    tuple of (rule, title, severity, feature, share of the area)
+    tuple of (rule, title, severity, feature, confirm, share of the area)
     """
     low, high = entry_ft - demand.used_ft, entry_ft + demand.gained_ft
     found = [
@@ -164,16 +164,16 @@ def stops_at(
         for words, mask in _all_stops(cells, demand, low, high, binders)
         if mask.any()
     ]
-    return tuple(sorted(found, key=lambda row: -row[4])[:_MOST_STOPS])
+    return tuple(sorted(found, key=lambda row: -row[5])[:_MOST_STOPS])
 
 
-_Words = tuple[str, str, str, str]
+_Words = tuple[str, str, str, str, str]
 
 
 def _all_stops(
     cells: AreaCells, demand: Demand, low: int, high: int, binders: Sequence[Binder]
 ) -> Iterator[tuple[_Words, BoolArray]]:
-    unknown = ("unknown", "the data do not say", Severity.LAW.value, "")
+    unknown = ("unknown", "the data do not say", Severity.LAW.value, "", "")
     dark = cells.is_unknown(demand)
     yield unknown, dark
     known = ~dark
@@ -195,14 +195,14 @@ def _all_stops(
     if is_outside and demand.block_by is not None:
         yield _words(demand.block_by, "outside the school's block for it"), known
     yield (
-        (GLIDE_LIMIT.rule, GLIDE_LIMIT.title, GLIDE_LIMIT.severity.value, ""),
+        (GLIDE_LIMIT.rule, GLIDE_LIMIT.title, GLIDE_LIMIT.severity.value, "", ""),
         known & (low < cells.required_ft),
     )
     yield from _closed(cells, known, low, high, binders)
 
 
 def _words(row: Manoeuvre, title: str) -> _Words:
-    return (row.id, title, row.severity.value, "")
+    return (row.id, title, row.severity.value, "", row.confirm)
 
 
 def _closed(
@@ -224,8 +224,7 @@ def _closed(
     for index in np.unique(by[is_closed]):
         mask = is_closed & (by == index)
         if index == NOBODY:
-            yield ("airspace", "no open band holds it", Severity.LAW.value, ""), mask
+            yield ("airspace", "no open band holds it", Severity.LAW.value, "", ""), mask
             continue
-        limit = binders[int(index)].limit
-        words = (limit.rule, limit.title, limit.severity.value, binders[int(index)].feature)
-        yield words, mask
+        limit, feature = binders[int(index)].limit, binders[int(index)].feature
+        yield (limit.rule, limit.title, limit.severity.value, feature, limit.confirm), mask

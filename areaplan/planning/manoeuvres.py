@@ -23,7 +23,13 @@ from areaplan.planning.manoeuvre_cells import (
 )
 from areaplan.planning.plan import NO_LIMIT_FT, Block, Plan, Verdict
 from areaplan.planning.reading import lay_ground
-from areaplan.planning.weather_needed import WeatherNeeded, weather_needed
+from areaplan.planning.weather_judged import WeatherVerdict, gravest, judge_weather
+from areaplan.planning.weather_needed import (
+    GroundSpan,
+    WeatherNeeded,
+    ground_span,
+    weather_needed,
+)
 from areaplan.rules.asking import Activity, Flight, Severity
 from areaplan.rules.flying import Manoeuvre
 from areaplan.rules.loading import builtin_manoeuvres, load_rule_sets
@@ -39,13 +45,15 @@ _OBSTRUCTIONS: Final = (Counted.OBSTACLE, Counted.STRUCTURE, Counted.WIRE)
 class Stop:
     """What keeps a manoeuvre from part of the area, at the altitude told.
 
-    `share` is the share of the area, from 0 to 1; parts may overlap.
+    `share` is the share of the area, from 0 to 1; parts may overlap. `confirm` says why its rule
+    must be confirmed before use, "" where its text was seen.
     """
 
     rule: str
     title: str
     severity: str
     feature: str
+    confirm: str
     share: float
 
 
@@ -79,6 +87,9 @@ class ManoeuvreAnswer:
         The greatest share first; empty where it fits everywhere at that altitude.
     weather : WeatherNeeded or None
         At that entry; None where it fits nowhere.
+    weather_judged : tuple of WeatherVerdict
+        The stated weather by each row and rule at that entry; empty where the project states none,
+        or it fits nowhere.
     sentences : tuple of str
         Quoted sentences with document and edition, one for each table that speaks of it.
     confirm : tuple of str
@@ -98,8 +109,14 @@ class ManoeuvreAnswer:
     told_at_amsl_ft: int
     stops: tuple[Stop, ...]
     weather: WeatherNeeded | None
+    weather_judged: tuple[WeatherVerdict, ...]
     sentences: tuple[str, ...]
     confirm: tuple[str, ...]
+
+    @property
+    def weather_verdict(self) -> Verdict:
+        """The stated weather as a whole; MET where there is none to judge."""
+        return gravest(self.weather_judged)
 
 
 def answer_manoeuvres(plan: Plan, only: Sequence[str] = ()) -> tuple[ManoeuvreAnswer, ...]:
@@ -127,8 +144,9 @@ def answer_manoeuvres(plan: Plan, only: Sequence[str] = ()) -> tuple[ManoeuvreAn
     cells = AreaCells.of(plan)
     demands = {name: _demand(rows) for name, rows in wanted.items()}
     floors = _obstruction_floors(plan, [row for rows in wanted.values() for row in rows])
+    ground = ground_span(plan.cells)
     return tuple(
-        _answer(plan, rows, demands[name], cells, floors, rule_sets)
+        _answer(plan, rows, demands[name], cells, floors, rule_sets, ground)
         for name, rows in wanted.items()
     )
 
@@ -266,6 +284,7 @@ def _answer(
     cells: AreaCells,
     floors: dict[tuple[float, float], Feet],
     rule_sets: Sequence[RuleSet],
+    ground: GroundSpan,
 ) -> ManoeuvreAnswer:
     first = rows[0]
     demand = _with_obstructions(rows, demand, floors)
@@ -280,6 +299,17 @@ def _answer(
         told_at = min(demand.needed_entry_ft(cells, top_ft), top_ft)
     verdict = Verdict.MET if blocks else Verdict.NOT_MET
     used = max(rows, key=lambda row: (row.height_used_m, row is not first))
+    needed = None
+    if entry is not None:
+        needed = weather_needed(
+            plan.layers,
+            ground,
+            rule_sets,
+            low_m=(entry - demand.used_ft) * FOOT_M,
+            high_m=(entry + demand.gained_ft) * FOOT_M,
+            is_aerobatic=first.activity is Activity.AEROBATIC,
+        )
+    stated = plan.project.weather
     return ManoeuvreAnswer(
         id=first.id,
         title=first.title,
@@ -296,15 +326,10 @@ def _answer(
         stops=()
         if share == 1.0 and told_at == entry
         else tuple(Stop(*row) for row in stops_at(cells, demand, told_at, plan.binders)),
-        weather=None
-        if entry is None
-        else weather_needed(
-            plan,
-            rule_sets,
-            low_m=(entry - demand.used_ft) * FOOT_M,
-            high_m=(entry + demand.gained_ft) * FOOT_M,
-            is_aerobatic=first.activity is Activity.AEROBATIC,
-        ),
+        weather=needed,
+        weather_judged=judge_weather(needed, stated, ground)
+        if needed is not None and stated is not None
+        else (),
         sentences=tuple(f"“{row.quote}” {row.citation}" for row in rows),
         confirm=tuple(dict.fromkeys(row.confirm for row in rows if row.confirm)),
     )
@@ -330,8 +355,11 @@ def _blocks(is_whole: BoolArray) -> tuple[Block, ...]:
 
 
 def overall(answers: Sequence[ManoeuvreAnswer]) -> Verdict:
-    """UNKNOWN while any is; MET when every one fits over the whole area at some entry altitude."""
-    verdicts = {answer.verdict for answer in answers}
+    """UNKNOWN while any is; MET when every one fits over the whole area at some entry altitude.
+
+    Where the project states weather, its verdict counts as well.
+    """
+    verdicts = {one for answer in answers for one in (answer.verdict, answer.weather_verdict)}
     if Verdict.UNKNOWN in verdicts:
         return Verdict.UNKNOWN
     return Verdict.NOT_MET if Verdict.NOT_MET in verdicts else Verdict.MET

@@ -20,6 +20,7 @@ from areaplan.planning.plan import (
     Plan,
     Verdict,
 )
+from areaplan.rules.model import Entry
 from areaplan.units import NAUTICAL_MILE_M
 
 
@@ -206,3 +207,24 @@ def _verdict(cell_class: CellClass) -> Verdict:
     if cell_class is CellClass.UNKNOWN:
         return Verdict.UNKNOWN
     return Verdict.MET if cell_class is CellClass.LEGAL_WITH_FIELD else Verdict.NOT_MET
+
+
+def unknown_airspace_at(plan: Plan, lat: float, lon: float) -> tuple[str, ...]:
+    """Volumes over a place, margins included, that no rule in force knows: name and reason.
+
+    Parameters
+    ----------
+    plan : Plan
+    lat, lon : float
+        Degrees WGS 84.
+    """
+    here = shapely.Point(*plan.frame.to_local(lon, lat))
+    # The cell's far corner may be nearer to the volume than the place itself.
+    reach_m = plan.project.margins.airspace_lateral_m + math.sqrt(2.0) * plan.grid.cell_m
+    return tuple(
+        f"{volume.name}: {volume.reason}"
+        for volume in plan.volumes
+        if volume.is_blocking
+        and volume.entry == Entry.UNKNOWN
+        and plan.frame.geometry_to_local(volume.geometry).distance(here) <= reach_m
+    )

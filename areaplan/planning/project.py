@@ -12,7 +12,7 @@ from areaplan.planning.briefing_words import BriefingWords
 from areaplan.planning.gates import Gate, Route
 from areaplan.rules.asking import Flight
 from areaplan.sources.spec import SourceSpec
-from areaplan.units import Wind
+from areaplan.units import Height, Wind
 
 
 @frozen
@@ -34,7 +34,10 @@ class Aircraft:
     stall_speed_mps : float
         Wings level, flaps up.
     landing_distance_m : float or None
-        Over a 50 ft obstacle on a hard, level, dry runway in calm air; None where not given.
+        Over a 50 ft obstacle on a hard, level, dry runway at sea level, standard day, in calm air;
+        None where not given.
+    crosswind_limit_mps : float or None
+        Greatest crosswind to land in; None where not given: then no direction fails for it.
     figure_sources : mapping of str to str
         Key of the project file to the words that say where the figure was found.
     """
@@ -47,6 +50,7 @@ class Aircraft:
     stall_speed_mps: float
     figure_sources: Mapping[str, str]
     landing_distance_m: float | None = None
+    crosswind_limit_mps: float | None = None
 
     @property
     def glide_ratio_used(self) -> float:
@@ -104,9 +108,9 @@ class FieldLimits:
         How near the strip may come to wires, structures and obstacles, metres.
     is_candidate_counted : bool
         Whether fields that land cover proposes, and nobody has confirmed, count.
-    is_low_key_asked : bool
-        Whether a glide has to reach a field at the height of its low key, from which a landing
-        into the wind can be flown, rather than at the arrival height alone.
+    is_key_asked : bool
+        Whether a glide has to reach a field at a key position, from which a landing on a usable
+        strip can be flown; else it may end anywhere over the field, at the arrival height.
     """
 
     width_m: float
@@ -116,7 +120,7 @@ class FieldLimits:
     roughest_m: float
     wire_clearance_m: float
     is_candidate_counted: bool
-    is_low_key_asked: bool = False
+    is_key_asked: bool = False
 
 
 @frozen
@@ -153,6 +157,35 @@ class Climatology:
 
     path: Path
     source: str
+
+
+@frozen
+class StatedWeather:
+    """The weather to judge by, as a person read it from a report or a forecast.
+
+    Attributes
+    ----------
+    visibility_m : float
+        Metres.
+    visibility_text : str
+        As written.
+    ceiling : Height
+        Lowest broken or overcast cloud, above mean sea level or above the ground; unlimited where
+        there is none.
+    ceiling_text : str
+        As written.
+    source : str
+        The words that say where it comes from.
+    """
+
+    visibility_m: float
+    visibility_text: str
+    ceiling: Height
+    ceiling_text: str
+    source: str
+
+    def __str__(self) -> str:
+        return f"visibility {self.visibility_text}, ceiling {self.ceiling_text}"
 
 
 @frozen
@@ -214,6 +247,8 @@ class Project:
         Lines flown to the area and back from it.
     briefing : BriefingWords or None
         What the school writes into the briefing; None without a `[briefing]` table.
+    weather : StatedWeather or None
+        Judged by every weather limit; None: what they ask is told.
     """
 
     path: Path
@@ -243,3 +278,4 @@ class Project:
     gates: tuple[Gate, ...] = ()
     routes: tuple[Route, ...] = ()
     briefing: BriefingWords | None = None
+    weather: StatedWeather | None = None

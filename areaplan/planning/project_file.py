@@ -16,9 +16,10 @@ from areaplan.planning._activity_tables import read_inactive, read_planned_time
 from areaplan.planning._air_tables import read_isa_deviation, read_winds_aloft
 from areaplan.planning._altitude_keys import whole_feet_amsl
 from areaplan.planning._briefing_tables import read_briefing
-from areaplan.planning._field_keys import LANDING_DISTANCE, read_field_limits
+from areaplan.planning._field_keys import CROSSWIND_LIMIT, LANDING_DISTANCE, read_field_limits
 from areaplan.planning._route_tables import read_gates_and_routes
 from areaplan.planning._source_tables import read_area, read_sources, resolve_file
+from areaplan.planning._weather_table import read_weather
 from areaplan.planning.project import Aircraft, Climatology, Margins, Permission, Project
 from areaplan.rules.asking import Flight
 from areaplan.rules.loading import builtin_rule_sets
@@ -194,6 +195,7 @@ def _project(path: Path, sha256: str, whole: Table, today: date) -> Project:
         briefing=read_briefing(whole),
         gates=gates,
         routes=routes,
+        weather=read_weather(whole),
     )
 
 
@@ -258,10 +260,9 @@ def _aircraft(whole: Table) -> Aircraft:
         glide_derating=_figure(table, "glide_derating", _DERATING, sources),
         manoeuvre_speed_mps=_figure(table, "manoeuvre_speed", _SPEED, sources),
         stall_speed_mps=_figure(table, "stall_speed", _SPEED, sources),
-        landing_distance_m=_figure(table, "landing_distance", LANDING_DISTANCE, sources)
-        if table.has("landing_distance")
-        else None,
         figure_sources=sources,
+        landing_distance_m=_stated(table, "landing_distance", LANDING_DISTANCE, sources),
+        crosswind_limit_mps=_stated(table, "crosswind_limit", CROSSWIND_LIMIT, sources),
     )
     table.refuse_unknown()
     for key in ("best_glide_speed", "manoeuvre_speed"):
@@ -271,6 +272,11 @@ def _aircraft(whole: Table) -> Aircraft:
             expected = f"less than {key}, {other_mps / KNOT_MPS:.0f} kt"
             table.note("stall_speed", found, expected, "check both figures, and their units")
     return aircraft
+
+
+def _stated(table: Table, key: str, bounds: Bounds, sources: dict[str, str]) -> float | None:
+    """A figure that may be left out."""
+    return _figure(table, key, bounds, sources) if table.has(key) else None
 
 
 def _figure(table: Table, key: str, bounds: Bounds, sources: dict[str, str]) -> float:

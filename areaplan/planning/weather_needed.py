@@ -9,14 +9,57 @@ from typing import Final
 import shapely
 from attrs import frozen
 
-from areaplan.planning.plan import UNKNOWN_FT, Plan
-from areaplan.rules.asking import Activity
+from areaplan.planning.layers import Layers
+from areaplan.planning.limits import as_limit
+from areaplan.planning.plan import UNKNOWN_FT, Cells, Limit
+from areaplan.rules.asking import Activity, Severity
 from areaplan.rules.flying import WeatherMinimum
 from areaplan.rules.model import Rule, RuleKind, RuleSet
 from areaplan.sources.layers import AirspaceVolume
 from areaplan.units import FOOT_M, HeightReference, feet_up
 
-_NO_VISUAL_FLIGHT: Final = "A"
+_VISUAL_FLIGHT: Final = frozenset("BCDEFG")
+
+
+@frozen
+class GroundSpan:
+    """Lowest and highest ground of the area, metres AMSL; `is_known`: of all of it."""
+
+    lowest_amsl_m: float
+    highest_amsl_m: float
+    is_known: bool
+
+
+@frozen
+class WeatherAsked:
+    """What one row or rule asks of the weather.
+
+    Attributes
+    ----------
+    limit : Limit
+    classes : tuple of str
+        Class letters of a row of visual minima; none for a rule, which holds in all of them.
+    visibility_m : float or None
+        Least visibility, metres; None where it asks for none.
+    visibility_text : str
+    cloud_base_amsl_m : float or None
+        Least cloud base, metres AMSL; None as above.
+    is_base_inclusive : bool
+        Whether a base at exactly that is enough.
+    rests_on_ground : bool
+        The base is so far above the highest ground of the area.
+    is_certain : bool
+        False where it holds only if the airspace is of a class that nobody has published.
+    """
+
+    limit: Limit
+    classes: tuple[str, ...]
+    visibility_m: float | None
+    visibility_text: str
+    cloud_base_amsl_m: float | None
+    is_base_inclusive: bool
+    rests_on_ground: bool
+    is_certain: bool
 
 
 @frozen
@@ -25,6 +68,10 @@ class WeatherNeeded:
 
     Attributes
     ----------
+    asked : tuple of WeatherAsked
+        One for each row and rule.
+    has_table : bool
+        Whether any set in force holds a table of visual minima.
     visibility : str or None
         As printed in the rule; None where no set in force states one.
     cloud_base_amsl_ft : int or None
@@ -42,6 +89,8 @@ class WeatherNeeded:
     confirm : tuple of str
     """
 
+    asked: tuple[WeatherAsked, ...]
+    has_table: bool
     visibility: str | None
     cloud_base_amsl_ft: int | None
     cloud_base_agl_ft: int | None
@@ -53,7 +102,8 @@ class WeatherNeeded:
 
 
 def weather_needed(
-    plan: Plan,
+    layers: Layers,
+    ground: GroundSpan,
     rule_sets: Sequence[RuleSet],
     *,
     low_m: float,
@@ -64,7 +114,9 @@ def weather_needed(
 
     Parameters
     ----------
-    plan : Plan
+    layers : Layers
+    ground : GroundSpan
+        Of the area.
     rule_sets : sequence of RuleSet
         Those in force, with the rules that apply.
     low_m, high_m : float
@@ -72,11 +124,8 @@ def weather_needed(
     is_aerobatic : bool
         Whether rules for aerobatic flight count.
     """
-    ground = plan.cells.terrain_amsl_ft[plan.cells.is_in_area]
-    known = ground[ground != UNKNOWN_FT]
-    lowest_m = float(known.min()) * FOOT_M if known.size else 0.0
-    highest_m = float(known.max()) * FOOT_M if known.size else 0.0
-    classes, is_unsure = _classes(plan, low_m, high_m, lowest_m, highest_m)
+    lowest_m, highest_m = ground.lowest_amsl_m, ground.highest_amsl_m
+    classes, is_unsure = _classes(layers, low_m, high_m, lowest_m, highest_m)
     table = [row for one in rule_sets for row in one.weather]
     letters = {letter for row in table for letter in row.airspace_classes}
     counted = letters if is_unsure else letters & set(classes)
@@ -87,14 +136,18 @@ def weather_needed(
         for rule in one.rules
         if rule.kind is RuleKind.WEATHER_LIMIT and (is_aerobatic or rule.activity is Activity.ANY)
     ]
-    sights = [(row.visibility_m, row.visibility_text) for row in rows]
-    sights += [(rule.visibility_m, rule.visibility_text) for rule in limits if rule.visibility_m]
-    bases_m = [high_m + row.below_cloud_m for row in rows]
-    bases_m += [highest_m + rule.ceiling_agl_m for rule in limits if rule.ceiling_agl_m]
+    asked = [
+        *(_by_row(row, high_m, classes, is_certain=not is_unsure) for row in rows),
+        *(_by_rule(rule, ground) for rule in limits),
+    ]
+    sights = [(one.visibility_m, one.visibility_text) for one in asked if one.visibility_m]
+    bases_m = [one.cloud_base_amsl_m for one in asked if one.cloud_base_amsl_m is not None]
     beside = max(rows, key=lambda row: row.beside_cloud_m, default=None)
     base_m = max(bases_m, default=None)
     used: list[WeatherMinimum | Rule] = [*rows, *limits]
     return WeatherNeeded(
+        asked=tuple(asked),
+        has_table=bool(table),
         visibility=max(sights)[1] if sights else None,
         cloud_base_amsl_ft=None if base_m is None else feet_up(base_m),
         cloud_base_agl_ft=None if base_m is None else feet_up(base_m - lowest_m),
@@ -103,6 +156,58 @@ def weather_needed(
         is_class_unsure=is_unsure,
         by=tuple(dict.fromkeys(row.id for row in used)),
         confirm=tuple(dict.fromkeys(row.confirm for row in used if row.confirm)),
+    )
+
+
+def ground_span(cells: Cells) -> GroundSpan:
+    """Lowest and highest ground of the area; 0 m, and not known, where none of it is."""
+    ground = cells.terrain_amsl_ft[cells.is_in_area]
+    known = ground[ground != UNKNOWN_FT]
+    return GroundSpan(
+        lowest_amsl_m=float(known.min()) * FOOT_M if known.size else 0.0,
+        highest_amsl_m=float(known.max()) * FOOT_M if known.size else 0.0,
+        is_known=bool(known.size) and known.size == ground.size,
+    )
+
+
+def _by_row(
+    row: WeatherMinimum, high_m: float, classes: Sequence[str], *, is_certain: bool
+) -> WeatherAsked:
+    return WeatherAsked(
+        limit=_row_limit(row),
+        classes=row.airspace_classes,
+        visibility_m=row.visibility_m,
+        visibility_text=row.visibility_text,
+        cloud_base_amsl_m=high_m + row.below_cloud_m,
+        is_base_inclusive=row.below_cloud_m > 0.0,  # at the base itself nobody is clear of cloud
+        rests_on_ground=False,
+        is_certain=is_certain or bool(set(classes) & set(row.airspace_classes)),
+    )
+
+
+def _row_limit(row: WeatherMinimum) -> Limit:
+    return Limit(
+        rule=row.id,
+        title=f"Weather for visual flight, {row.title[:1].lower()}{row.title[1:]}",
+        severity=Severity.LAW,
+        quote=row.quote,
+        document=row.citation,
+        confirm=row.confirm,
+        reading=row.reading,
+    )
+
+
+def _by_rule(rule: Rule, ground: GroundSpan) -> WeatherAsked:
+    ceiling_m = rule.ceiling_agl_m
+    return WeatherAsked(
+        limit=as_limit(rule),
+        classes=(),
+        visibility_m=rule.visibility_m,
+        visibility_text=rule.visibility_text,
+        cloud_base_amsl_m=None if ceiling_m is None else ground.highest_amsl_m + ceiling_m,
+        is_base_inclusive=True,
+        rests_on_ground=ceiling_m is not None,
+        is_certain=True,
     )
 
 
@@ -136,16 +241,16 @@ def _first_layer(
 
 
 def _classes(
-    plan: Plan, low_m: float, high_m: float, lowest_m: float, highest_m: float
+    layers: Layers, low_m: float, high_m: float, lowest_m: float, highest_m: float
 ) -> tuple[tuple[str, ...], bool]:
     """Class letters between the altitudes, and whether part of the area has none there."""
-    area = plan.layers.area.rows[0].geometry
+    area = layers.area.rows[0].geometry
     letters: set[str] = set()
     through = []
-    for layer in plan.layers.airspace:
+    for layer in layers.airspace:
         for row in layer.rows:
             letter = row.airspace_class.strip().upper()
-            if not letter or letter == _NO_VISUAL_FLIGHT or not row.geometry.intersects(area):
+            if letter not in _VISUAL_FLIGHT or not row.geometry.intersects(area):
                 continue
             bottom, top = _extent(row, lowest_m, highest_m)
             if bottom[0] <= high_m and low_m <= top[1]:

@@ -4,14 +4,16 @@ What is tested, and what a limit says:
 
 - The wind blows from one of 16 directions, steadily, the same at all heights, at calm and every
   `STEP_KT` knots up to `HIGHEST_KT` (unless asked otherwise), or as far as every track can still
-  be flown at the gliding speed and at the manoeuvre's.
+  be flown at the gliding speed and at the manoeuvre's; from each direction also half a step below
+  the first of these that fails.
 - In each of these winds the whole glide is computed as for the plan (`glide.py`: whatever the
   heading when the engine fails), and each cell of the area judged at the altitude, in whole feet.
 - A limit is the strongest tested wind such that it *and every lighter one tested* hold. More wind
   does not always ask for more height (it may carry the glide over a ridge), so nothing is
   searched for by halving, and a wind beyond a failing one counts for nothing.
 - A field counts in a wind when it counts in the project's own and some strip of it is long enough
-  for the landing in that wind.
+  for the landing in that wind, with no more crosswind than the aircraft's limit.
+- Rules on the choice of fields that bind (a field in every direction) have to hold as well.
 - Unknown is not held. A direction whose first failure is only for want of data says so.
 - Between two directions take the lesser of their limits.
 """
@@ -29,6 +31,7 @@ from areaplan.engine.tiles import Window, window_round, worst_heading_in
 from areaplan.errors import InputError
 from areaplan.grid import BoolArray, Int16Array
 from areaplan.planning.cells import feet_up_array
+from areaplan.planning.choice import binding_choice_rules, choice_amsl_m
 from areaplan.planning.field_measure import counts_in_wind
 from areaplan.planning.glide import (
     ABOVE_PLANNED_M,
@@ -40,7 +43,7 @@ from areaplan.planning.glide import (
 )
 from areaplan.planning.ground import Ground
 from areaplan.planning.layers import Layers
-from areaplan.planning.limits import area_cells
+from areaplan.planning.limits import area_cells, sets_in_force
 from areaplan.planning.limits_by_wind import (
     DIRECTION_STEP_DEG,
     DIRECTIONS,
@@ -57,6 +60,8 @@ from areaplan.planning.limits_by_wind import (
 from areaplan.planning.plan import NOBODY, UNKNOWN_FT, UNREACHABLE_FT, Verdict
 from areaplan.planning.project import Project
 from areaplan.planning.winds import WindsMet
+from areaplan.rules.loading import load_rule_sets
+from areaplan.rules.model import Rule
 from areaplan.sources.wind_climatology import read_climatology
 from areaplan.units import FOOT_M, KNOT_MPS, Wind
 
@@ -91,7 +96,7 @@ def wind_limits(
         A step or a highest wind below 1 kt.
     InputError
         The altitude is farther above the planned ones than airspeeds are considered for, or the
-        climatology is unusable.
+        climatology or a rule file is unusable.
     """
     if step_kt < 1 or highest_kt < 1:
         raise ValueError(f"winds every {step_kt} kt to {highest_kt} kt; expected 1 kt or more")
@@ -103,7 +108,10 @@ def wind_limits(
     scene = glide_scene(project, layers, ground)
     is_in_area = area_cells(layers.area.rows[0].geometry, ground)
     window = window_round(is_in_area)
-    task = _Task(scene, window, is_in_area[window.slices], altitude_amsl_ft, step_kt)
+    loaded = load_rule_sets(project.rule_sets, project.rule_paths)
+    in_force = [rule for one in sets_in_force(loaded, project) for rule in one.rules]
+    rules = binding_choice_rules(in_force)
+    task = _Task(scene, window, is_in_area[window.slices], altitude_amsl_ft, step_kt, rules)
     calm = task.required_ft(Wind(0.0, 0.0))
     speeds_kt = [
         knots
@@ -128,6 +136,7 @@ def wind_limits(
         window=window,
         cell_limit_kt=cell_limit_kt,
         year=None,
+        rules=tuple(rule.title for rule in rules),
     )
     if project.climatology is None or climatology is None:
         return limits
@@ -155,6 +164,7 @@ class _Task:
     is_in_area: BoolArray
     altitude_amsl_ft: int
     step_kt: int
+    rules: tuple[Rule, ...]
 
     def scene_in(self, wind: Wind) -> GlideScene:
         """The scene without the fields on which no landing is short enough in a wind."""
@@ -176,11 +186,14 @@ class _Task:
     def required_ft(self, wind: Wind | WindsMet) -> Int16Array:
         """Feet AMSL that each cell of the window asks for whatever the heading, as in the plan."""
         scene = self.scene_in(wind) if isinstance(wind, Wind) else self.scene
-        surfaces = sectors_in_wind(scene, wind, is_labelled=False)
+        is_labelled = any(rule.least_separate_fields is not None for rule in self.rules)
+        surfaces = sectors_in_wind(scene, wind, is_labelled=is_labelled)
         model, cell_m = turn_model(scene, wind), scene.ground.grid.cell_m
-        return feet_up_array(
-            worst_heading_in(self.window, surfaces, scene.surface_amsl_m, cell_m, model)
-        )
+        needed_m = worst_heading_in(self.window, surfaces, scene.surface_amsl_m, cell_m, model)
+        here = (slice(None), *self.window.slices)
+        fields = None if surfaces.field is None else surfaces.field[here]
+        choice_m = choice_amsl_m(self.rules, surfaces.required_amsl_m[here], fields)
+        return feet_up_array(needed_m if choice_m is None else np.maximum(needed_m, choice_m))
 
     def holds(self, required_ft: Int16Array) -> BoolArray:
         """Which cells of the area keep a field; false where unknown."""
@@ -208,17 +221,33 @@ class _Task:
     def limit(
         self, from_deg: float, winds: Sequence[Wind], calm: Int16Array, cell_limit_kt: Int8Array
     ) -> DirectionLimit:
-        """Test ever stronger winds until no cell is left; fills the limits of the cells."""
+        """Test ever stronger winds until no cell is left; fills the limits of the cells.
+
+        Before the first wind that fails comes the one half a step below it: its answer is not
+        sure, as more wind does not always ask for more height, so it is tested as well.
+        """
         cell_limit_kt[...] = np.where(calm == UNKNOWN_FT, UNKNOWN_IN_CALM, NOT_IN_CALM)
         cell_limit_kt[~self.is_in_area] = OUTSIDE
         held, before, first_failure = self.is_in_area.copy(), calm, None
         last_wind = Wind(from_deg, 0.0)
-        for wind in (last_wind, *winds):
-            required_ft = self.required_ft(wind) if wind.speed_mps else calm
+        asked = [last_wind, *winds][::-1]
+        answers = {0: calm}
+        while asked:
+            wind = asked.pop()
+            knots = _knots(wind)
+            required_ft = answers.get(knots)
+            if required_ft is None:
+                required_ft = self.required_ft(wind)
             now = self.holds(required_ft)
+            is_failing = first_failure is None and not np.array_equal(now, self.is_in_area)
+            between = knots - self.step_kt // 2
+            if is_failing and _knots(last_wind) < between < knots:
+                answers[knots] = required_ft
+                asked += [wind, Wind(from_deg, between * KNOT_MPS)]
+                continue
             held &= now
-            cell_limit_kt[held] = _knots(wind)
-            if first_failure is None and not np.array_equal(now, self.is_in_area):
+            cell_limit_kt[held] = knots
+            if is_failing:
                 first_failure = self._failure(wind, last_wind, now, required_ft, before)
             if not held.any():
                 break

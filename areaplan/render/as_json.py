@@ -9,6 +9,7 @@ from cattrs.preconf.json import make_converter
 
 from areaplan.planning.plan import Binder, Finding, Plan
 from areaplan.planning.point import Band, PointAnswer
+from areaplan.planning.project import StatedWeather
 from areaplan.planning.track import TrackAnswer
 from areaplan.sources.layers import SourceRecord
 
@@ -28,6 +29,7 @@ def plan_as_json(plan: Plan) -> dict[str, Any]:
         "school": project.school,
         "day": project.day.isoformat(),
         "flight": project.flight.value,
+        "weather": weather_as_json(project.weather),
         "verdict": plan.verdict.value,
         "planned": _PLAIN.unstructure(plan.planned),
         "block": _PLAIN.unstructure(plan.block),
@@ -39,6 +41,17 @@ def plan_as_json(plan: Plan) -> dict[str, Any]:
         "warnings": list(plan.warnings),
         "cautions": list(plan.cautions),
         "project_sha256": project.sha256,
+    }
+
+
+def weather_as_json(weather: StatedWeather | None) -> dict[str, str] | None:
+    """Stated weather in the words of the project file; null where it states none."""
+    if weather is None:
+        return None
+    return {
+        "visibility": weather.visibility_text,
+        "ceiling": weather.ceiling_text,
+        "source": weather.source,
     }
 
 

@@ -16,6 +16,7 @@ def places_as_json(rows: Sequence[PlaceUnderSet]) -> list[dict[str, Any]]:
     return [
         {
             "rule_set": row.rule_set,
+            "unknown_airspace": list(row.unknown_airspace),
             "binding_quote": row.answer.floor_by.limit.quote if row.answer.floor_by else None,
             **point_as_json(row.answer),
         }
@@ -30,6 +31,8 @@ def places_text(rows: Sequence[PlaceUnderSet]) -> str:
     for row in rows:
         words = f"{row.rule_set}: {floor_words(row.answer)}"
         lines += textwrap.wrap(words, WIDTH, initial_indent="  ", subsequent_indent="      ")
+        for words in row.unknown_airspace:
+            lines += _indented(f"UNKNOWN airspace: {words}")
         if row.answer.floor_by is not None and row.answer.floor_by.limit.quote:
             limit = row.answer.floor_by.limit
             lines += _indented(f"“{limit.quote}” {limit.document}")

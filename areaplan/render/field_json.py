@@ -15,7 +15,9 @@ from areaplan.planning.field_list import FieldList, best_index
 from areaplan.planning.measured import MeasuredField
 from areaplan.render.as_json import source_as_json
 from areaplan.render.geojson import feature, geojson_bytes
+from areaplan.render.landing_words import needed_length_words
 from areaplan.render.whole_file import write_whole
+from areaplan.units import FOOT_M, KNOT_MPS
 
 TO_CONFIRM: Final = "to confirm"
 _DECIMALS: Final = 7  # of a degree: a centimetre
@@ -31,6 +33,7 @@ def fields_as_json(found: FieldList, *, has_candidates: bool = True) -> dict[str
         "project": project.name,
         "day": project.day.isoformat(),
         "wind": str(project.wind),
+        "judged_by": list(needed_length_words(project)),
         "verdict": found.verdict.value,
         "candidates_count": project.fields.is_candidate_counted,
         "fields": [_field(row, found.frame) for row in found.fields],
@@ -70,6 +73,12 @@ def _field(row: MeasuredField, frame: LocalFrame) -> dict[str, Any]:
         "usable_m": None if index is None else math.floor(row.strips.usable_m[index]),
         "needed_m": None if index is None else math.ceil(row.needed_m[index]),
         "area_m2": math.floor(row.area_m2),
+        "density_altitude_ft": None
+        if math.isnan(row.density_altitude_m)
+        else math.ceil(row.density_altitude_m / FOOT_M),
+        "crossed_by": [{"kind": kind, "name": name} for kind, name in row.across],
+        "nearest_solid": row.nearest_solid or None,
+        "nearest_solid_m": math.floor(row.nearest_solid_m) if row.nearest_solid else None,
         "five_s": asdict(row.five_s),
         "surface": field.surface,
         "consent": field.consent,
@@ -89,6 +98,7 @@ def _strip(row: MeasuredField, i: int, frame: LocalFrame) -> dict[str, Any]:
         "lost_after_m": math.ceil(strips.lost_after_m[i]),
         "usable_m": math.floor(strips.usable_m[i]),
         "needed_m": math.ceil(row.needed_m[i]),
+        "crosswind_kt": math.ceil(row.crosswind_mps[i] / KNOT_MPS * 10.0 - 1e-6) / 10.0,
         "is_enough": row.is_enough[i],
         "slope": _number(strips.slope[i], 4),
         "steepest": _number(strips.steepest[i], 4),

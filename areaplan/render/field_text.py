@@ -11,6 +11,7 @@ from areaplan.engine.strip_table import DIRECTION_STEP_DEG, DIRECTIONS
 from areaplan.planning.field_list import FieldList, best_index
 from areaplan.planning.measured import MeasuredField
 from areaplan.planning.plan import Verdict
+from areaplan.render.landing_words import needed_length_words
 from areaplan.render.text import WIDTH, bullets
 
 CANDIDATE_CAUTION: Final = (
@@ -46,6 +47,7 @@ def fields_text(found: FieldList, *, has_candidates: bool = True) -> str:
         lines += ["", f"Candidates from land cover, to confirm: {len(found.candidates)}"]
         lines += _indented(CANDIDATE_CAUTION, "  ")
         lines += _rows(found.candidates) or ["  none"]
+    lines += ["", "How strips are judged:", *bullets(needed_length_words(project))]
     if found.warnings:
         lines += ["", "Warnings:", *bullets(found.warnings)]
     return "\n".join([*lines, "", "Cautions:", *bullets(found.cautions)])
@@ -91,11 +93,19 @@ def status_words(row: MeasuredField) -> str:
     return f"does not count: {'; '.join(row.why_not)}"
 
 
+def clearance_words(row: MeasuredField) -> str:
+    """How far the wire, structure or obstacle nearest to the strip is; "" where none is near."""
+    if not row.nearest_solid:
+        return ""
+    return f"{row.nearest_solid}, {math.floor(row.nearest_solid_m)} m from the strip"
+
+
 def _rows(rows: Iterable[MeasuredField]) -> list[str]:
-    return [line for number, row in enumerate(rows, 1) for line in _row(number, row)]
+    return [line for number, row in enumerate(rows, 1) for line in field_lines(number, row)]
 
 
-def _row(number: int, row: MeasuredField) -> list[str]:
+def field_lines(number: int, row: MeasuredField) -> list[str]:
+    """One field under its number: whether it counts, its strip and its five looks."""
     five, field = row.five_s, row.field
     lines = _indented(f"{number}. {field.name}: {status_words(row)}", "  ", "     ")
     told = [
@@ -105,6 +115,7 @@ def _row(number: int, row: MeasuredField) -> list[str]:
         ("shape", five.shape),
         ("surface", five.surface),
         ("surrounds", five.surrounds),
+        ("nearest", clearance_words(row)),
         ("slope", five.slope),
         ("consent", field.consent),
         ("remarks", field.remarks),

@@ -11,6 +11,7 @@ from cattrs.preconf.json import make_converter
 from areaplan.planning.manoeuvres import ManoeuvreAnswer, Stop
 from areaplan.planning.plan import Block, Plan, Verdict
 from areaplan.planning.weather_needed import WeatherNeeded
+from areaplan.render.as_json import weather_as_json
 from areaplan.render.text import WIDTH, feet_text, percent_down, percent_up, verdict_text
 from areaplan.rules.asking import Flight
 
@@ -26,10 +27,20 @@ def manoeuvres_as_json(
         "project": plan.project.name,
         "flight": plan.project.flight.value,
         "verdict": verdict.value,
-        "manoeuvres": [_PLAIN.unstructure(answer) for answer in answers],
+        "weather": weather_as_json(plan.project.weather),
+        "manoeuvres": [_manoeuvre(answer) for answer in answers],
         "warnings": list(plan.warnings),
         "cautions": list(plan.cautions),
     }
+
+
+def _manoeuvre(answer: ManoeuvreAnswer) -> dict[str, Any]:
+    """One answer; what each row asks of the weather stands in `weather_judged` where it is."""
+    plain: dict[str, Any] = _PLAIN.unstructure(answer)
+    if plain["weather"] is not None:
+        plain["weather"].pop("asked")
+    is_judged = bool(answer.weather_judged)
+    return {**plain, "weather_verdict": answer.weather_verdict.value if is_judged else None}
 
 
 def manoeuvres_text(plan: Plan, answers: Sequence[ManoeuvreAnswer], verdict: Verdict) -> str:
@@ -39,6 +50,8 @@ def manoeuvres_text(plan: Plan, answers: Sequence[ManoeuvreAnswer], verdict: Ver
         f"{project.name} - {project.school}",
         f"Judged for {project.day}, {FLIGHT_WORDS[project.flight]}",
     ]
+    if project.weather is not None:
+        lines += textwrap.wrap(f"with weather: {project.weather} ({project.weather.source})", WIDTH)
     lines += textwrap.wrap(
         f"Manoeuvres: {verdict_text(verdict)}; {sum(1 for one in answers if one.entries)} of "
         f"{len(answers)} fit over the whole area. Altitudes are AMSL; heights used and gained are "
@@ -60,9 +73,10 @@ def _lines(answer: ManoeuvreAnswer) -> list[str]:
         f"Uses {feet_text(answer.height_used_ft)} below and {feet_text(answer.height_gained_ft)} "
         f"above the entry ({answer.heights_source})."
     )
-    lines += [line for stop in answer.stops for line in _indented(_stop_words(stop, answer))]
+    lines += [line for stop in answer.stops for line in _stop_lines(stop, answer)]
     if answer.weather is not None:
         lines += _indented(weather_words(answer.weather))
+        lines += _judged_lines(answer)
         lines += [
             line for words in answer.weather.confirm for line in _indented(f"CONFIRM: {words}")
         ]
@@ -97,12 +111,28 @@ def _block_words(block: Block) -> str:
     return f"between {feet_text(block.floor_amsl_ft)} and {feet_text(block.ceiling_amsl_ft)}"
 
 
-def _stop_words(stop: Stop, answer: ManoeuvreAnswer) -> str:
+def _stop_lines(stop: Stop, answer: ManoeuvreAnswer) -> list[str]:
     feature = f": {stop.feature}" if stop.feature else ""
-    return (
+    confirm = f"; CONFIRM: {stop.confirm}" if stop.confirm and stop.rule != answer.id else ""
+    return _indented(
         f"Stopped at {feet_text(answer.told_at_amsl_ft)} over {percent_up(stop.share)} by "
-        f"{stop.title}{feature} [{stop.rule}, {stop.severity}]"
+        f"{stop.title}{feature} [{stop.rule}, {stop.severity}]{confirm}"
     )
+
+
+def _judged_lines(answer: ManoeuvreAnswer) -> list[str]:
+    """The stated weather at that entry: what fails, or that nothing does."""
+    if not answer.weather_judged:
+        return []
+    lines = _indented(f"The stated weather there: {verdict_text(answer.weather_verdict)}")
+    for one in answer.weather_judged:
+        if one.verdict is not Verdict.MET:
+            words = f": {one.words}" if one.words else ""
+            lines += _indented(
+                f"- {verdict_text(one.verdict)} by {one.limit.title} [{one.limit.rule}, "
+                f"{one.limit.severity}]{words}"
+            )
+    return lines
 
 
 def weather_words(weather: WeatherNeeded) -> str:
@@ -121,9 +151,10 @@ def weather_words(weather: WeatherNeeded) -> str:
         return "Weather: no rule set in force holds visual minima; read the regulations."
     letters = f"class {', '.join(weather.classes)}" if weather.classes else "no published class"
     unsure = "; part of the area has no published class, so the strictest row is taken"
+    no_law = "" if weather.has_table else "; the law's own minima are in no set: read them"
     return (
         f"Weather, by day, at least: {'; '.join(parts)} ({letters}"
-        f"{unsure if weather.is_class_unsure else ''}; {', '.join(weather.by)})"
+        f"{unsure if weather.is_class_unsure else ''}; {', '.join(weather.by)}{no_law})"
     )
 
 

@@ -10,6 +10,7 @@ from shapely.geometry import LineString
 
 from areaplan.planning.measured import MeasuredField
 from areaplan.planning.plan import Plan
+from areaplan.render.field_text import clearance_words, directions_words
 from areaplan.render.map_shape_table import ShapeTable, shape_key
 from areaplan.sources.layers import LandingField
 
@@ -114,10 +115,11 @@ def _figures(one: MeasuredField) -> str:
 
 def _told(one: MeasuredField) -> list[list[str]]:
     pairs = [("why not", reason) for reason in one.why_not]
-    pairs += [("landing", _landing(one))]
+    pairs += [("landing", _landing(one)), ("enough", directions_words(one))]
     five = one.five_s
     pairs += [(name, getattr(five, name)) for name in ("size", "shape", "surface")]
-    pairs += [("surrounds", five.surrounds), ("slope", five.slope)]
+    pairs += [("surrounds", five.surrounds), ("nearest", clearance_words(one))]
+    pairs += [("slope", five.slope)]
     pairs += [("consent", one.field.consent), ("remarks", one.field.remarks)]
     return [[term, words] for term, words in pairs if words]
 

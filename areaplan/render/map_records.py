@@ -5,6 +5,8 @@ from __future__ import annotations
 from html import escape
 
 from areaplan.planning.plan import Finding, Plan, Verdict, Volume
+from areaplan.planning.project import Project, StatedWeather
+from areaplan.render.landing_words import needed_length_words
 from areaplan.render.map_markup import said, table, terms, verdict_badge
 from areaplan.render.text import feet_text, percent_down
 from areaplan.sources.layers import SourceRecord
@@ -24,6 +26,8 @@ def figures_html(plan: Plan) -> str:
 
     pairs = [
         ("Wind", f"{escape(str(project.wind))} true, {said(project.wind_source)}"),
+        *_air_pairs(project),
+        ("Weather", _weather_words(project.weather)),
         ("Aircraft", said(aircraft.name)),
         ("Best glide speed", figure("best_glide_speed", speed(aircraft.best_glide_speed_mps))),
         ("Glide ratio", figure("best_glide_ratio", f"{aircraft.best_glide_ratio:g} : 1")),
@@ -37,6 +41,7 @@ def figures_html(plan: Plan) -> str:
         ),
         ("Manoeuvre speed", figure("manoeuvre_speed", speed(aircraft.manoeuvre_speed_mps))),
         ("Stall speed", figure("stall_speed", speed(aircraft.stall_speed_mps))),
+        ("Length of a strip", "<br>".join(map(said, needed_length_words(project)))),
         (
             "Kept from airspace",
             f"{margins.airspace_lateral_m / NAUTICAL_MILE_M:.2f} NM, "
@@ -52,6 +57,27 @@ def figures_html(plan: Plan) -> str:
         ),
     ]
     return terms(pairs)
+
+
+def _air_pairs(project: Project) -> list[tuple[str, str]]:
+    """Winds aloft and how warm the air is taken to be."""
+    aloft = "<br>".join(
+        f"{feet_text(round(row.height_amsl_m / FOOT_M))} AMSL: {escape(str(row.wind))} true, "
+        f"{said(row.source)}"
+        for row in project.winds_aloft
+    )
+    deviation_k = project.isa_deviation_k
+    standard = "as in the standard atmosphere"
+    return [
+        ("Winds aloft", aloft or "none given: the same wind at all heights"),
+        ("Temperature", f"{deviation_k:+g} °C from the standard" if deviation_k else standard),
+    ]
+
+
+def _weather_words(weather: StatedWeather | None) -> str:
+    if weather is None:
+        return "not stated, so not judged: the warnings say what it must be"
+    return f"{said(str(weather))}, {said(weather.source)}"
 
 
 def findings_html(plan: Plan) -> str:
@@ -70,7 +96,7 @@ def _finding(finding: Finding) -> str:
     if finding.margin_ft is not None:
         margin = f"{finding.margin_ft:+,} ft".replace(",", " ").replace("-", "−")
         words.append(f"smallest margin {margin}")
-    elif finding.verdict is Verdict.NOT_MET:
+    elif finding.verdict is Verdict.NOT_MET and finding.lat is not None:
         words.append("no altitude is enough")
     if finding.feature:
         words.append(said(finding.feature))
@@ -82,9 +108,15 @@ def _finding(finding: Finding) -> str:
             f'data-lat="{finding.lat}" data-lon="{finding.lon}" '
             f'data-at="{finding.altitude_amsl_ft}">Show this place</button></p>'
         )
+    confirm = (
+        f'<p class="small"><strong>Confirm before use:</strong> {said(finding.limit.confirm)}</p>'
+        if finding.limit.confirm
+        else ""
+    )
     return (
         f'<div class="entry"><p>{verdict_badge(finding.verdict)} '
-        f"<strong>{said(finding.limit.title)}</strong></p><p>{', '.join(words)}</p>{where}</div>"
+        f"<strong>{said(finding.limit.title)}</strong></p><p>{', '.join(words)}</p>"
+        f"{confirm}{where}</div>"
     )
 
 

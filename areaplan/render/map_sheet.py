@@ -7,6 +7,7 @@ from html import escape
 
 import numpy as np
 
+from areaplan.planning.flying_limits import air_verdict
 from areaplan.planning.judging import overall_verdict
 from areaplan.planning.limits_by_wind import WindLimits
 from areaplan.planning.plan import NOBODY, WHATEVER_THE_HEADING, Plan, Shares
@@ -175,9 +176,10 @@ def _capital(words: str) -> str:
 
 def _planned(plan: Plan) -> str:
     def row(shares: Shares) -> list[str]:
+        air = air_verdict(plan.findings, shares.altitude_amsl_ft)
         return [
             feet_text(shares.altitude_amsl_ft),
-            verdict_badge(overall_verdict([shares])),
+            verdict_badge(overall_verdict([shares], air)),
             percent_down(shares.legal_share),
             percent_down(shares.safe_share),
             percent_down(shares.legal_and_safe_share),

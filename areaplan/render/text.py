@@ -16,8 +16,9 @@ from areaplan.planning.plan import (
     Shares,
     Verdict,
 )
-from areaplan.planning.point import Band, PointAnswer
+from areaplan.planning.point import Band, PointAnswer, unknown_airspace_at
 from areaplan.planning.track import TrackAnswer
+from areaplan.planning.weather_judged import WEATHER_FEATURE
 from areaplan.rules.model import Severity
 from areaplan.units import FOOT_M, KNOT_MPS
 
@@ -59,7 +60,7 @@ def verdict_text(verdict: Verdict) -> str:
 
 def verdict_line(plan: Plan) -> str:
     """The overall verdict and the block in one line."""
-    words = f"{_VERDICT_WORDS[plan.verdict]} at the planned altitudes; {_wind_words(plan)}"
+    words = f"{_VERDICT_WORDS[plan.verdict]} at the planned altitudes; {_air_words(plan)}"
     if plan.block is not None:
         ceiling = plan.block.ceiling_amsl_ft
         upper = "up, no ceiling in the data" if ceiling is None else f"to {feet_text(ceiling)} AMSL"
@@ -72,16 +73,25 @@ def verdict_line(plan: Plan) -> str:
     )
 
 
-def _wind_words(plan: Plan) -> str:
-    """Said before anything good of the ground: a finding without a place is about the wind."""
-    broken = [
-        row.feature
+def _air_words(plan: Plan) -> str:
+    """Said before anything good of the ground: a finding without a place is about the air."""
+    open_ones = [
+        row
         for row in plan.findings
-        if row.verdict is Verdict.NOT_MET
+        if row.verdict is not Verdict.MET
         and row.lat is None
         and row.limit.severity is not Severity.ADVISORY
     ]
-    return f"too much wind ({broken[0]}); " if broken else ""
+    words: dict[str, str] = {}
+    for row in sorted(open_ones, key=lambda one: one.verdict is Verdict.UNKNOWN):
+        if not row.feature.startswith(WEATHER_FEATURE):
+            words.setdefault("wind", f"too much wind ({row.feature}); ")
+        elif row.verdict is Verdict.NOT_MET:
+            figures = row.feature.removeprefix(WEATHER_FEATURE).strip()
+            words.setdefault("weather", f"weather below limits ({figures}); ")
+        else:
+            words.setdefault("weather", "weather UNKNOWN; ")
+    return "".join(words.values())
 
 
 def plan_text(plan: Plan) -> str:
@@ -95,6 +105,8 @@ def plan_text(plan: Plan) -> str:
     ]
     if project.isa_deviation_k:
         lines += [f"on a day {project.isa_deviation_k:+g} degC from the standard atmosphere"]
+    if project.weather is not None:
+        lines += textwrap.wrap(f"and weather: {project.weather} ({project.weather.source})", WIDTH)
     lines += [aircraft_line(plan), ""]
     lines += textwrap.wrap(f"Verdict: {verdict_line(plan)}.", WIDTH)
     lines += ["", "At the planned altitudes (AMSL), shares of the area:"]
@@ -112,11 +124,13 @@ def plan_text(plan: Plan) -> str:
 
 def point_text(answer: PointAnswer, plan: Plan, on_track: TrackAnswer | None = None) -> str:
     """Everything known at a place as text, and on one track where that was asked."""
+    unknown_airspace = unknown_airspace_at(plan, answer.lat, answer.lon)
     rows = [
         ("place", f"{answer.lat:.5f}, {answer.lon:.5f}"),
         ("terrain", _or_unknown(answer.terrain_amsl_ft)),
         ("legal floor", floor_words(answer)),
         *_band_rows(answer.bands),
+        *(("airspace", f"UNKNOWN: {words}") for words in unknown_airspace),
         ("glide needs", _glide_words(answer)),
         *([("on one track", _track_words(on_track))] if on_track else []),
         ("field", _field_words(answer)),
@@ -238,7 +252,7 @@ def _finding_lines(finding: Finding) -> list[str]:
     parts = []
     if finding.margin_ft is not None:
         parts.append(f"smallest margin {finding.margin_ft:+d} ft".replace("+0 ft", "0 ft"))
-    elif finding.verdict is Verdict.NOT_MET:
+    elif finding.verdict is Verdict.NOT_MET and finding.lat is not None:
         parts.append("no altitude is enough")
     if finding.lat is not None:
         parts.append(f"at {finding.lat:.5f}, {finding.lon:.5f}")

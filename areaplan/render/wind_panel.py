@@ -7,7 +7,14 @@ from html import escape
 from areaplan.planning.limits_by_wind import WindLimits
 from areaplan.render.map_markup import bullets, said, table, verdict_badge
 from areaplan.render.wind_rose import wind_rose_svg
-from areaplan.render.wind_text import ASSUMPTIONS, COMPASS, limit_words, place_words, year_words
+from areaplan.render.wind_text import (
+    ASSUMPTIONS,
+    COMPASS,
+    limit_words,
+    place_words,
+    rules_words,
+    year_words,
+)
 
 
 def wind_limits_html(limits: WindLimits) -> str:
@@ -27,5 +34,5 @@ def wind_limits_html(limits: WindLimits) -> str:
         f"<p>{verdict_badge(limits.verdict)} in the project's wind, "
         f"{escape(str(limits.own_wind))}.</p>{year}{wind_rose_svg(limits)}"
         f"{table('Limits by direction', ('From', 'Limit', 'Lost first'), rows)}"
-        f"{bullets(ASSUMPTIONS)}"
+        f"{bullets((rules_words(limits), *ASSUMPTIONS))}"
     )

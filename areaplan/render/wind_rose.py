@@ -18,7 +18,7 @@ from areaplan.planning.limits_by_wind import DIRECTION_STEP_DEG, DirectionLimit,
 from areaplan.planning.plan import CellClass
 from areaplan.render.map_classes import CLASS_STYLES
 from areaplan.render.text import feet_text
-from areaplan.render.wind_text import COMPASS, limit_words, year_words
+from areaplan.render.wind_text import COMPASS, limit_words, tested_words, year_words
 from areaplan.units import KNOT_MPS
 
 WIDTH: Final = 480
@@ -214,13 +214,13 @@ def _legend(limits: WindLimits) -> Iterator[tuple[str, str]]:
     circle = f'<circle cx="27" cy="{y + _LINE}" r="3.2" fill="#FFFFFF" stroke="{_INK}"/>'
     yield (
         circle,
-        f"limit of a tested direction; every {limits.step_kt} kt tested to {limits.highest_kt} kt",
+        f"limit of a tested direction; tested {tested_words(limits)}",
     )
     sentences = [
         "Steady wind, the same at all heights, from where it blows, degrees true. Between two "
         "directions the lesser limit counts.",
         *([year_words(limits.year)] if limits.year else []),
-        "The glide only, not the landing. Planning aid only, not for navigation.",
+        "Gusts are not in it. Planning aid only, not for navigation.",
     ]
     for sentence in sentences:
         for line in textwrap.wrap(sentence, _CHARS_A_LINE):

@@ -26,9 +26,27 @@ ASSUMPTIONS: Final = (
     "Winds between two directions: the lesser of their limits.",
     "Each wind is taken as steady and the same at all heights. Gusts, turbulence and sinking air "
     "in the lee of hills are not in it.",
-    "Only the glide is judged, not the landing: the crosswind and surface wind limits of the "
-    "aircraft and the school hold besides.",
+    "A field counts where a strip is long enough in the wind, with no more crosswind than the "
+    "aircraft's limit where the project states one. Gusts, and the other wind limits of the "
+    "aircraft and the school, hold besides.",
 )
+
+
+def tested_words(limits: WindLimits) -> str:
+    """Which winds were tested."""
+    words = f"every {limits.step_kt} kt to {limits.highest_kt} kt"
+    if not limits.between_kt:
+        return words
+    return f"{words}, and {limits.between_kt} kt below the first that fails"
+
+
+def rules_words(limits: WindLimits) -> str:
+    """Which rules on the choice of fields had to hold as well."""
+    if not limits.rules:
+        return (
+            "No rule in force asks for a choice of fields: one within gliding distance is enough."
+        )
+    return f"These rules had to hold as well: {'; '.join(limits.rules)}."
 
 
 def limit_words(one: DirectionLimit, highest_kt: int, *, is_short: bool = False) -> str:
@@ -67,10 +85,12 @@ def wind_text(limits: WindLimits, project: Project) -> str:
         f"{project.name}: wind limits at {feet_text(limits.altitude_amsl_ft)} AMSL",
         f"The project's wind, {limits.own_wind} ({project.wind_source}): {verdict}",
         "",
-        f"Strongest wind with which every point of the area keeps a field, tested every "
-        f"{limits.step_kt} kt",
-        f"to {limits.highest_kt} kt; share of the area that keeps one up to "
-        f"{', '.join(map(str, SHARE_SPEEDS_KT))} kt; where it is lost first:",
+        *textwrap.wrap(
+            "Strongest wind with which every point of the area keeps a field, tested "
+            f"{tested_words(limits)}; share of the area that keeps one up to "
+            f"{', '.join(map(str, SHARE_SPEEDS_KT))} kt; where it is lost first:",
+            WIDTH,
+        ),
         "",
         f"{'from':<10}{'limit':<24}{_shares_head()}  lost first",
     ]
@@ -84,7 +104,7 @@ def wind_text(limits: WindLimits, project: Project) -> str:
     if limits.year is not None:
         lines += ["", *textwrap.wrap(year_words(limits.year), WIDTH)]
     lines += [""]
-    for sentence in (*ASSUMPTIONS, *CAUTIONS):
+    for sentence in (rules_words(limits), *ASSUMPTIONS, *CAUTIONS):
         lines += textwrap.wrap(sentence, WIDTH, initial_indent="- ", subsequent_indent="  ")
     return "\n".join(lines)
 
@@ -120,6 +140,7 @@ def wind_as_json(limits: WindLimits, project: Project) -> dict[str, Any]:
         },
         "verdict": limits.verdict.value,
         "step_kt": limits.step_kt,
+        "between_kt": limits.between_kt,
         "highest_kt": limits.highest_kt,
         "directions": [
             {
@@ -131,6 +152,7 @@ def wind_as_json(limits: WindLimits, project: Project) -> dict[str, Any]:
             for number, one in enumerate(limits.directions)
         ],
         "year": None if limits.year is None else asdict(limits.year),
+        "rules": list(limits.rules),
         "assumptions": list(ASSUMPTIONS),
         "cautions": list(CAUTIONS),
         "project_sha256": project.sha256,

@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from itertools import zip_longest
 from typing import Any, Final
 
+from areaplan.rules.flying import WeatherMinimum
 from areaplan.rules.model import Activity, Flight, Ground, Rule, RuleKind, RuleSet
-from areaplan.rules.text import GROUND_WORDS, limit_in_words
+from areaplan.rules.text import GROUND_WORDS, limit_in_words, weather_in_words
 
 _WIDTH: Final = 96
 _LABEL: Final = 12
@@ -20,7 +21,11 @@ _KINDS: Final = (
     RuleKind.LATERAL_DISTANCE,
     RuleKind.EMERGENCY_LANDING,
     RuleKind.CLOSED_OVER,
+    RuleKind.FIELD_IN_EVERY_DIRECTION,
 )
+_AIRSPACE: Final = (RuleKind.AIRSPACE_ENTRY, RuleKind.AIRSPACE_COLUMN)
+_WHOLE_AREA: Final = (RuleKind.WIND_LIMIT, RuleKind.WEATHER_LIMIT)
+_VISUAL: Final = "VFR by day"
 _NOTHING: Final = "nothing in this set"
 
 
@@ -30,8 +35,8 @@ def compare(rule_sets: Sequence[RuleSet]) -> dict[str, dict[str, list[Rule]]]:
     Returns
     -------
     mapping of row to mapping of set identifier to rules
-        A row for each kind of ground, then "aerobatic" with what such flight asks besides, and
-        "whole area" with wind and weather limits.
+        A row for each kind of ground, then "airspace" with what entering asks, "aerobatic" with
+        what such flight asks besides, and "whole area" with wind and weather limits.
     """
     rows = {
         str(ground): {
@@ -40,18 +45,23 @@ def compare(rule_sets: Sequence[RuleSet]) -> dict[str, dict[str, list[Rule]]]:
         }
         for ground in _PLACES
     }
-    rows["aerobatic"] = {one.id: _heights(one, Activity.AEROBATIC) for one in rule_sets}
+    for name, kinds, activity in (
+        ("airspace", _AIRSPACE, Activity.ANY),
+        ("aerobatic", (*_KINDS, *_AIRSPACE), Activity.AEROBATIC),
+    ):
+        rows[name] = {one.id: _of_kinds(one, kinds, activity) for one in rule_sets}
     rows["whole area"] = {
-        one.id: [
-            rule for rule in one.rules if rule.kind in (RuleKind.WIND_LIMIT, RuleKind.WEATHER_LIMIT)
-        ]
-        for one in rule_sets
+        one.id: [rule for rule in one.rules if rule.kind in _WHOLE_AREA] for one in rule_sets
     }
     return rows
 
 
 def _heights(rule_set: RuleSet, activity: Activity) -> list[Rule]:
-    return [rule for rule in rule_set.rules if rule.kind in _KINDS and rule.activity is activity]
+    return _of_kinds(rule_set, _KINDS, activity)
+
+
+def _of_kinds(rule_set: RuleSet, kinds: Sequence[RuleKind], activity: Activity) -> list[Rule]:
+    return [rule for rule in rule_set.rules if rule.kind in kinds and rule.activity is activity]
 
 
 def comparison_as_json(rule_sets: Sequence[RuleSet]) -> dict[str, Any]:
@@ -74,6 +84,18 @@ def comparison_as_json(rule_sets: Sequence[RuleSet]) -> dict[str, Any]:
             }
             for row, cells in compare(rule_sets).items()
         },
+        "visual_minima_by_day": {
+            one.id: [
+                {
+                    "id": row.id,
+                    "minima": weather_in_words(row),
+                    "document": row.citation,
+                    "confirm": row.confirm,
+                }
+                for row in one.weather
+            ]
+            for one in rule_sets
+        },
     }
 
 
@@ -84,6 +106,8 @@ def comparison_text(rule_sets: Sequence[RuleSet]) -> str:
     lines = _row("", [[one.id, *textwrap.wrap(one.title, column)] for one in rule_sets], column)
     for name, cells in compare(rule_sets).items():
         lines += [rule, *_row(name, [_cell(rules, column) for rules in cells.values()], column)]
+    visual = [_weather_cell(one.weather, column) for one in rule_sets]
+    lines += [rule, *_row(_VISUAL, visual, column)]
     words = [f"{ground}: {GROUND_WORDS[ground]}" for ground in _PLACES]
     lines += [rule, *textwrap.wrap("; ".join(words) + ".", _WIDTH)]
     lines += textwrap.wrap(
@@ -99,16 +123,39 @@ def _cell(rules: Sequence[Rule], column: int) -> list[str]:
     for rule in rules:
         marks = [rule.id, *([] if rule.severity == "law" else [rule.severity.value])]
         marks += ["CONFIRM"] if rule.confirm else []
-        said = f"{_where_words(rule)}{limit_in_words(rule)} [{', '.join(marks)}]"
+        said = f"{_where_words(rule)}{_limit_words(rule)} [{', '.join(marks)}]"
         lines += textwrap.wrap(said, column, subsequent_indent="  ")
     return lines or textwrap.wrap(_NOTHING, column)
+
+
+def _weather_cell(rows: Sequence[WeatherMinimum], column: int) -> list[str]:
+    lines: list[str] = []
+    for row in rows:
+        marks = ", ".join([row.id, *(["CONFIRM"] if row.confirm else [])])
+        said = f"{row.title}. {weather_in_words(row)} [{marks}]"
+        lines += textwrap.wrap(said, column, subsequent_indent="  ")
+    return lines or textwrap.wrap(_NOTHING, column)
+
+
+def _limit_words(rule: Rule) -> str:
+    """As everywhere, but for airspace without the type codes that only repeat its classes."""
+    if rule.kind not in _AIRSPACE:
+        return limit_in_words(rule)
+    codes = [code for code in rule.airspace_types if not code.startswith("CLASS_")]
+    volumes = [
+        *([f"class {', '.join(rule.airspace_classes)}"] if rule.airspace_classes else []),
+        *([f"type {', '.join(codes)}"] if codes else []),
+    ] or list(rule.airspace_types)
+    if rule.kind is RuleKind.AIRSPACE_COLUMN:
+        return f"never within the sides of surface areas of {' and '.join(volumes)}"
+    return f"{' and '.join(volumes)}: {rule.entry}"
 
 
 def _where_words(rule: Rule) -> str:
     """Over which ground or for whom, where the row of the table does not say it."""
     if rule.activity is not Activity.AEROBATIC:
         return "" if rule.applies_to is Flight.BOTH else f"{rule.applies_to}: "
-    if len(rule.where) == len(_PLACES):
+    if len(rule.where) == len(_PLACES) or rule.kind in _AIRSPACE:
         return "aerobatic: " if rule.kind is RuleKind.WEATHER_LIMIT else ""
     return f"over {' and '.join(GROUND_WORDS[ground] for ground in rule.where)}: "
 

@@ -46,7 +46,7 @@ class RuleKind(StrEnum):
     WIND_LIMIT = "wind limit"
     """Nobody flies in more wind than this: judged against the wind of the project."""
     WEATHER_LIMIT = "weather limit"
-    """Least visibility, least ceiling, or both: told, not judged: no file knows today's."""
+    """Least visibility, least ceiling, or both: judged where the project states the weather."""
     BRIEFING = "for the briefing"
     """A sentence that every flight obeys and no map can judge: told, never judged."""
     FIELD_IN_EVERY_DIRECTION = "field in every direction"

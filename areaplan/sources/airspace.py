@@ -10,6 +10,7 @@ from areaplan.sources._aixm_xml import is_aixm_file
 from areaplan.sources._assembly import convert_all, gather, make_layer
 from areaplan.sources._columns import number_of, text_of
 from areaplan.sources._drawn_limits import (
+    SIDES,
     drawn_accuracy_m,
     drawn_limits,
     has_drawn_limits,
@@ -94,8 +95,15 @@ def read_airspace(spec: SourceSpec, clip_lonlat: LonLatBox | None = None) -> Lay
 
 
 def _volume(feature: Feature) -> AirspaceVolume:
-    keys = set(feature.attributes)
-    if keys & _PUBLISHED_KEYS:
+    # In a file that mixes the two forms every feature has the columns of both, empty in one.
+    is_drawn = any(text_of(feature, side) for side in SIDES)
+    if is_drawn and any(text_of(feature, key) for key in _PUBLISHED_KEYS):
+        raise feature.error(
+            "it states its limits twice, in the published columns and as lower and upper text",
+            "one of the two",
+            "delete the one that is not from the current publication",
+        )
+    if not is_drawn and _PUBLISHED_KEYS & set(feature.attributes):
         lower = _published_limit(feature, "lower")
         upper = _published_limit(feature, "upper")
         type_code = text_of(feature, "local_type", "type_code", max_chars=40)

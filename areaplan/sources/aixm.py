@@ -25,7 +25,7 @@ from areaplan.sources._assembly import Gathered, clip_for, make_layer
 from areaplan.sources._files import raise_faults, sha256_of
 from areaplan.sources._text import clean_name, clean_text
 from areaplan.sources._vector import LonLatBox
-from areaplan.sources.layers import AirspaceVolume, Layer
+from areaplan.sources.layers import CLASS_NOT_GIVEN, AirspaceVolume, Layer
 from areaplan.sources.spec import SourceSpec
 from areaplan.units import Height, HeightReference
 
@@ -50,7 +50,7 @@ def read_aixm_airspace(
 
     A feature is named by its type, designator and name, such as "R EAR1 BRAVO". It gives a volume
     for each part of its geometry, for each layer of its class, and for each gap between these
-    layers, which then has no class.
+    layers, the class of which is then `CLASS_NOT_GIVEN`.
 
     Parameters
     ----------
@@ -190,8 +190,8 @@ def _classes(airspace: Element, piece: Piece, said: list[str]) -> list[tuple[str
     layered: list[Limits] = []
     is_layered = True
     for one in classes:
-        letter = text_at(one, "classification").upper()
-        if not letter:
+        letter = text_at(one, "classification").upper() or CLASS_NOT_GIVEN
+        if letter == CLASS_NOT_GIVEN:
             said.append("a class of it is not given")
         layers = one.findall("associatedLevels/AirspaceLayer")
         is_layered &= bool(layers)
@@ -202,7 +202,7 @@ def _classes(airspace: Element, piece: Piece, said: list[str]) -> list[tuple[str
         layered += here
         found += [(letter, limits) for limits in here]
     if is_layered and layered:
-        found += [("", gap) for gap in _gaps(piece.limits, layered)]
+        found += [(CLASS_NOT_GIVEN, gap) for gap in _gaps(piece.limits, layered)]
     return found
 
 

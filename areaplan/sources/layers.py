@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from datetime import date
 from enum import StrEnum
-from typing import Generic, TypeVar
+from typing import Final, Generic, TypeVar
 
 from attrs import field, frozen
 from shapely.geometry.base import BaseGeometry
@@ -242,6 +242,9 @@ class DrawnReference:
     geometry: BaseGeometry
 
 
+CLASS_NOT_GIVEN: Final = "not given"
+
+
 @frozen
 class AirspaceVolume:
     """One published volume: a polygon with a lower and an upper limit.
@@ -251,7 +254,8 @@ class AirspaceVolume:
     name : str
         As published.
     airspace_class : str
-        ICAO class letter, or "" when the volume has none.
+        ICAO class letter; "" when the volume has none; `CLASS_NOT_GIVEN` where it is published
+        with classes but with none that is readable for this part of it.
     type_code : str
         Published type, for instance "CLASS_D", "R", "MOA"; "" when not given.
     geometry : shapely geometry

@@ -65,6 +65,27 @@ def test_json_has_the_promised_keys(project):
     assert any("not for navigation" in text for text in told["cautions"])
 
 
+def test_one_field_in_full_tells_every_direction(project):
+    done = run("fields", project, "--field", "Long acre")
+    assert done.returncode == 0, done.stderr
+    told = json.loads(run("fields", project, "--json").stdout)
+    (row,) = [row for row in told["fields"] if row["name"] == "Long acre"]
+    table = done.stdout.partition("  enough\n")[2].partition("\n\n")[0].splitlines()
+    assert len(table) == 36
+    for line, strip in zip(table, row["strips"], strict=True):
+        bearing, length, _, usable, needed, *_, enough = line.split()
+        assert int(bearing) % 360 == strip["direction_deg_true"]
+        assert (int(length), int(usable)) == (strip["length_m"], strip["usable_m"])
+        assert int(needed) == strip["needed_m"]
+        assert (enough != "no") == strip["is_enough"]
+    assert any("Crosswind: no limit" in words for words in told["judged_by"])
+    assert row["crossed_by"] == []
+    wrong = run("fields", project, "--field", "Long acer")
+    assert wrong.returncode == 2
+    assert 'did you mean "Long acre"?' in wrong.stderr
+    assert run("fields", project, "--field", "Long acre", "--json").returncode == 2
+
+
 def test_candidates_can_be_left_out(project):
     assert "candidate 1" not in run("fields", project, "--no-candidates").stdout
     told = json.loads(run("fields", project, "--no-candidates", "--json").stdout)

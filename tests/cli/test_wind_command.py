@@ -77,8 +77,12 @@ def test_bad_input_is_told_with_its_fix(project, tmp_path):
 
 def test_the_map_embeds_the_rose_when_asked(project, tmp_path):
     target = tmp_path / "map.html"
-    done = run("map", project, "--wind-limits", "--out", target)
+    alone = run("map", project, "--altitude", "2800 ft AMSL", "--out", target)
+    assert alone.returncode == 2
+    assert not target.exists()
+    done = run("map", project, "--wind-limits", "--altitude", "2800 ft AMSL", "--out", target)
     assert done.returncode in (0, 1), done.stderr
+    assert "Wind limits at 2 800 ft AMSL" in target.read_text(encoding="utf-8")
     html = target.read_text(encoding="utf-8")
     assert '<svg xmlns="http://www.w3.org/2000/svg" role="img"' in html
     assert "<i>West" not in html[html.index("<aside") : html.index("</aside>")]

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import root
 
 from areaplan.engine import flight
 from areaplan.engine.turns import TurnModel
@@ -160,6 +161,24 @@ def test_wind_triangle_closes(track_deg, tas, share, wind_from_deg):
     again, speed = track_for_heading(heading, tas, share * tas, wind_from_deg)
     assert _angle_between(again, track_deg) < 1e-4
     assert speed == pytest.approx(groundspeed)
+
+
+def test_the_wind_that_a_course_and_crab_tell():
+    """Fact 34 (US wartime manual, verified): course 094, TAS 165, GS 146, crab 10 right: 154/34.
+
+    The other way round: the wind for which the engine gives that groundspeed and crab.
+    """
+
+    def misses(wind):
+        speed, source = np.hypot(*wind), np.degrees(np.arctan2(*wind)) % 360.0
+        heading, groundspeed = heading_for_track(94.0, 165.0, speed, source)
+        return [groundspeed - 146.0, heading - 104.0]
+
+    found = root(misses, [10.0, -10.0])
+    assert found.success
+    east, north = found.x
+    assert np.degrees(np.arctan2(east, north)) % 360.0 == pytest.approx(154.0, abs=3.0)
+    assert np.hypot(east, north) == pytest.approx(34.0, abs=1.0)
 
 
 def test_no_headway():

@@ -16,6 +16,7 @@ from areaplan.planning.project_file import read_project
 from areaplan.planning.starter import scenario_directory, write_starter
 from areaplan.rules.loading import load_rule_set, policy_template
 from areaplan.sources.layers import SourceKind
+from areaplan.units import KNOT_MPS
 
 ROOT = Path(__file__).parents[2]
 TO_FLY_BY = {
@@ -160,3 +161,40 @@ def test_the_scenario_is_found_where_the_wheel_puts_it(
     assert scenario_directory() == installed
     with pytest.raises(InputError, match="install areaplan again"):
         write_starter(tmp_path / "north")
+
+
+def test_the_weather_of_the_comments_can_be_switched_on(tmp_path: Path) -> None:
+    path, *_ = write_starter(tmp_path / "area")
+    lines = path.read_text(encoding="utf-8").splitlines()
+    start = next(i for i, line in enumerate(lines) if line.startswith("# [weather]"))
+    lines[start : start + 4] = [line.removeprefix("# ") for line in lines[start : start + 4]]
+    assert read_project(path).weather is None
+    path.write_text("\n".join(lines), encoding="utf-8")
+    weather = read_project(path).weather
+    assert weather is not None
+    assert str(weather) == "visibility 10 km, ceiling 3200 ft AGL"
+
+
+@pytest.mark.parametrize(
+    ("first", "count"), [("[[wind_aloft]]", 4), ("[atmosphere]", 2), ("[climatology]", 3)]
+)
+def test_the_air_of_the_comments_can_be_switched_on(tmp_path: Path, first: str, count: int) -> None:
+    path, *_ = write_starter(tmp_path / "area")
+    (path.parent / "wind.csv").write_text("direction_deg_true,speed_kt,frequency\n,0,1\n")
+    plain = read_project(path)
+    lines = path.read_text(encoding="utf-8").splitlines()
+    start = next(i for i, line in enumerate(lines) if line.startswith(f"# {first}"))
+    lines[start : start + count] = [
+        line.removeprefix("# ") for line in lines[start : start + count]
+    ]
+    path.write_text("\n".join(lines), encoding="utf-8")
+    told = read_project(path)
+    names = ("winds_aloft", "isa_deviation_k", "climatology")
+    assert sum(getattr(told, name) != getattr(plain, name) for name in names) == 1
+
+
+def test_the_crosswind_limit_of_the_comments_can_be_switched_on(tmp_path: Path) -> None:
+    path, *_ = write_starter(tmp_path / "area")
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("# crosswind_limit", "crosswind_limit"), encoding="utf-8")
+    assert read_project(path).aircraft.crosswind_limit_mps == pytest.approx(12 * KNOT_MPS)

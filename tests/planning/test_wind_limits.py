@@ -21,6 +21,7 @@ from areaplan.planning.plan import UNKNOWN_FT, UNREACHABLE_FT, Verdict
 from areaplan.planning.project_file import read_project
 from areaplan.planning.reading import read_layers
 from areaplan.planning.wind_limits import wind_limits
+from areaplan.rules.loading import policy_template
 from areaplan.sources.wind_climatology import WindClass, WindClimatology
 from areaplan.units import KNOT_MPS, Wind
 from tests.planning.builder import FRAME, Country, box
@@ -59,6 +60,34 @@ def brute(inputs, direction, knots):
     return feet_up_array(worst_heading(surfaces, scene.surface_amsl_m, cell_m, model))
 
 
+def test_one_more_wind_is_tested_below_the_first_that_fails(limits):
+    assert limits.between_kt == 1
+    odd = [one for one in limits.directions if one.limit_kt is not None and one.limit_kt % 2]
+    even = [one for one in limits.directions if one.fails_kt is not None and one.fails_kt % 2]
+    assert odd or even, "the country is made so that some limit lies between two steps"
+    for one in limits.directions:
+        assert one.limit_kt is None or one.fails_kt == one.limit_kt + 1
+
+
+def test_a_field_in_every_direction_is_asked_for_where_the_policy_does(two_fields, tmp_path):
+    """The template's rule, switched on: all twelve directions, and two fields."""
+    template = policy_template()
+    lines = template[template.index('# [[rule]]\n# id = "school-field-in-every') :].splitlines()
+    switched_on = "\n".join(line.removeprefix("#").lstrip() for line in lines[:24])
+    project, layers, ground = two_fields
+    plain = wind_limits(project, layers, ground, 2600, **FEW)
+    assert plain.rules == ()
+    path = tmp_path / "policy.toml"
+    for severity, is_asked in (("policy", True), ("advisory", False)):
+        rule = switched_on.replace('severity = "policy"', f'severity = "{severity}"')
+        path.write_text(f"{template}\n{rule}\n", encoding="utf-8")
+        asked = evolve(project, rule_sets=("us", "policy.toml"), rule_paths=(None, path))
+        found = wind_limits(asked, layers, ground, 2600, **FEW)
+        assert found.rules == (("A field in every direction",) if is_asked else ())
+        assert np.all(found.cell_limit_kt <= plain.cell_limit_kt)
+        assert np.any(found.cell_limit_kt < plain.cell_limit_kt) == is_asked
+
+
 @pytest.mark.parametrize("direction", [0, 3, 10, 13])
 def test_limits_are_those_of_brute_force(two_fields, limits, direction):
     is_in_area = area_cells(two_fields[1].area.rows[0].geometry, two_fields[2])
@@ -66,7 +95,10 @@ def test_limits_are_those_of_brute_force(two_fields, limits, direction):
     expected = np.full(held.shape, OUTSIDE)
     expected[is_in_area] = NOT_IN_CALM
     whole, failed = None, None
-    for knots in range(0, 41, 2):
+    one = limits.directions[direction]
+    # Every second knot, and the one below the first of these that fails.
+    first = one.fails_kt + one.fails_kt % 2
+    for knots in sorted({*range(0, 41, 2), max(first - 1, 0)}):
         required = brute(two_fields, direction, knots)
         holds = (required != UNKNOWN_FT) & (required != UNREACHABLE_FT) & (required <= 2600)
         held &= holds
@@ -77,7 +109,6 @@ def test_limits_are_those_of_brute_force(two_fields, limits, direction):
             share = holds[is_in_area].mean()
         if failed is None:
             whole = knots
-    one = limits.directions[direction]
     assert (one.limit_kt, one.fails_kt, one.is_unknown) == (whole, failed, False)
     np.testing.assert_array_equal(limits.cell_limit_kt[direction], expected[limits.window.slices])
     assert failed is not None, "the country is made so that some wind fails"
@@ -213,12 +244,12 @@ def test_the_project_names_its_climatology(tmp_path):
 
 
 def test_a_field_too_short_in_a_wind_does_not_count_in_it(tmp_path):
-    """500 m of strip; on grass 480 m are needed into the project's 14 kt, 520 m in calm."""
+    """500 m of strip; on grass at 1,000 ft 482 m are needed into 14 kt, 523 m in calm."""
     country = Country(tmp_path).terrain(half_m=4000.0)
     country.features("fields", [(box(-60, -250, 60, 250), {"name": "Short"})]).none(*NONE)
     path = country.project(cell="25 m", around="1 NM", wind="360/14 kt", half_m=300.0)
     plain = path.read_text(encoding="utf-8")
-    figure = 'landing_distance = { value = "1480 ft", source = "invented" }\n'
+    figure = 'landing_distance = { value = "1420 ft", source = "invented" }\n'
     for text, lost_at_kt in (
         (plain, None),
         (plain.replace("[aircraft]\n", f"[aircraft]\n{figure}"), 0),

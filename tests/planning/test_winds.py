@@ -1,14 +1,14 @@
-"""Winds aloft, warm days and low keys: from the project file to the altitudes that they ask for."""
+"""Winds aloft, warm days, key positions: from the project file to what they ask for."""
 
 import numpy as np
 import pytest
 
 from areaplan.atmosphere import true_airspeed
-from areaplan.engine.low_key import low_key
+from areaplan.engine.key_positions import key_positions
 from areaplan.errors import InputError
 from areaplan.planning.evaluation import evaluate
 from areaplan.planning.glide import ABOVE_PLANNED_M, glide_scene, sectors_in_wind, turn_model
-from areaplan.planning.low_keys import FINALS_M, THRESHOLD_M
+from areaplan.planning.landings import FINALS_M, THRESHOLD_M
 from areaplan.planning.plan import UNKNOWN_FT, UNREACHABLE_FT
 from areaplan.planning.project_file import read_project
 from areaplan.planning.reading import read_layers
@@ -149,9 +149,9 @@ def test_more_to_reckon_with_never_asks_for_less(tmp_path, extra):
         assert np.any(new > old)
 
 
-# ------------------------------------------------------------------ arrival at the low key
+# ------------------------------------------------------------------ arrival at key positions
 
-LOW_KEY = '[fields]\narrival = "low key"\n'
+KEY = '[fields]\narrival = "key"\n'
 
 
 def _ask(path, x_m, y_m):
@@ -160,26 +160,42 @@ def _ask(path, x_m, y_m):
     return plan, int(plan.cells.glide_required_amsl_ft[row, col])
 
 
-def test_fields_are_reached_at_the_height_of_their_low_key(tmp_path):
-    """Over flat ground in calm: the key's height above it, as the engine has it, to the foot."""
-    path = _country(tmp_path, LOW_KEY).project()
+def test_fields_are_reached_at_a_key_position(tmp_path):
+    """Over flat ground in calm: nowhere lower than the cheapest key, as the engine has it."""
+    path = _country(tmp_path, KEY).project()
     plan, _ = _ask(path, 0, 0)
     project, scene = _scene(path)
-    key = low_key(
-        turn_model(scene, project.wind), 0.0, 1, final_m=FINALS_M[0], threshold_m=THRESHOLD_M
-    )
-    inside = plan.cells.sector_amsl_ft[:, *plan.grid.cell_of(-1500, 0)]
-    assert inside.min() == pytest.approx(GROUND_FT + key.height_m / FOOT_M, abs=2)
-    assert key.height_m / FOOT_M > 400  # well above the arrival height of 300 ft
+    model = turn_model(scene, project.wind)
+    around_m = scene.ground.grid.cell_m * np.sqrt(2.0)
+    for sector in (0, 3, 8):
+        least = min(
+            keys.height_m[keys.sector == sector].min()
+            for direction in range(36)
+            for keys in [
+                key_positions(
+                    model, 10.0 * direction, final_m=FINALS_M[0],
+                    threshold_m=THRESHOLD_M, around_m=around_m,
+                )
+            ]
+        )  # fmt: skip
+        lowest = plan.cells.sector_amsl_ft[sector].min()
+        asked = max(project.margins.arrival_height_m, least) / FOOT_M
+        assert GROUND_FT + asked - 1 <= lowest <= GROUND_FT + asked + 60
     assert not any("no glide is led to" in words for words in plan.warnings)
 
 
-def test_low_keys_never_ask_for_less(tmp_path):
-    before = evaluate(read_project(_country(tmp_path).project(wind="240/12 kt"))).cells
-    after = evaluate(read_project(_country(tmp_path, LOW_KEY).project(wind="240/12 kt"))).cells
-    old, new = before.sector_amsl_ft, after.sector_amsl_ft
-    assert np.all((new >= old) | (new == UNREACHABLE_FT))
-    assert np.any(new > old)
+def test_key_positions_ask_for_more_near_the_fields(tmp_path):
+    """Over them, whatever the heading: turns on to the strip come on top of the arrival height.
+
+    Far off a key may ask for less: straight in passes the field's edge at 50 ft, not at 300.
+    """
+    before = evaluate(read_project(_country(tmp_path).project(wind="240/12 kt")))
+    after = evaluate(read_project(_country(tmp_path, KEY).project(wind="240/12 kt")))
+    for x_m, y_m in ((-1500, 0), (1300, -1200)):
+        cell = before.grid.cell_of(x_m, y_m)
+        old = int(before.cells.glide_required_amsl_ft[cell])
+        new = int(after.cells.glide_required_amsl_ft[cell])
+        assert old + 100 < new < old + 1000
 
 
 def test_a_field_whose_approaches_are_blocked_is_no_goal(tmp_path):
@@ -193,10 +209,10 @@ def test_a_field_whose_approaches_are_blocked_is_no_goal(tmp_path):
         (box(950 + x - 5, 200 + y - 5, 950 + x + 5, 200 + y + 5),
          {"name": f"mast {x} {y}", "height_ft": 900})
         for x in (-250, 250)
-        for y in range(-900, 901, 150)
+        for y in range(-2400, 2401, 150)
     ]  # fmt: skip
     country.features("structures", masts, default_height="900 ft")
-    country.none("obstacles", "airspace", "congested", "assemblies").more(LOW_KEY)
+    country.none("obstacles", "airspace", "congested", "assemblies").more(KEY)
     plan, _ = _ask(country.project(), 0, 0)
     assert any("no glide is led to" in words and "Among masts" in words for words in plan.warnings)
     reached = {plan.fields[i].name for i in np.unique(plan.cells.sector_field) if i >= 0}

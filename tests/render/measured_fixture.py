@@ -56,9 +56,14 @@ def measured(name, shape_m, *, why_not=(), is_candidate=False, is_reversed=False
         why_not=tuple(why_not),
         strips=table,
         needed_m=(341.2,) * DIRECTIONS,
+        crosswind_mps=(3.0,) * DIRECTIONS,
         is_enough=is_enough,
         best_direction_deg_true=10 * index if is_fit else None,
         area_m2=shape_m.area,
+        density_altitude_m=300.0,
+        across=(("road", "Mill lane"),),
+        nearest_solid="Hill line",
+        nearest_solid_m=85.4,
         five_s=FiveS(
             f"{shape_m.area / 1e4:.1f} ha", "oblong", "grass", "wood to the <west>", "1 % up"
         ),

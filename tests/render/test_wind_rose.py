@@ -64,7 +64,7 @@ def test_the_figure_is_well_formed_and_says_what_it_shows():
         "210/14 kt: NOT MET",
         "not for navigation",
         "degrees true",
-        "every 2 kt tested to 40 kt",
+        "tested every 2 kt to 40 kt, and 1 kt below the first that fails",
         "beyond what the data can tell",
     ):
         assert text in re.sub(r"\s+", " ", words)
@@ -157,7 +157,14 @@ def test_text_tells_every_direction_and_what_is_assumed():
     assert "10.0000 20.0000 at 10 kt: unknown" in text
     assert "needs 2 501 ft" in text
     assert re.search(r"^S +180\.0 40 kt, the strongest tested +66 % +33 % +33 %$", text, re.M)
-    for words in ("not the landing", "same at all heights", "lesser of", "not for navigation"):
+    for words in (
+        "crosswind",
+        "1 kt below the first",
+        "No rule in force",
+        "same at all heights",
+        "lesser of",
+        "not for navigation",
+    ):
         assert words in re.sub(r"\s+", " ", text)
 
 

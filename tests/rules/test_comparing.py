@@ -6,9 +6,10 @@ import pytest
 
 from areaplan.rules.comparing import compare, comparison_as_json, comparison_text
 from areaplan.rules.loading import builtin_rule_sets, load_rule_set
-from areaplan.rules.model import Activity, Ground
-from areaplan.rules.text import limit_in_words
+from areaplan.rules.model import Activity, Ground, RuleKind
+from areaplan.rules.text import limit_in_words, weather_in_words
 
+ENTERING = (RuleKind.AIRSPACE_ENTRY, RuleKind.AIRSPACE_COLUMN)
 PAIRS = [("us", "canada"), ("eu", "icao", "uk"), ("australia", "new-zealand", "us", "uk")]
 
 
@@ -58,3 +59,28 @@ def test_the_differences_that_matter_show() -> None:
     assert any("within 300 m" in text for text in limits["australia"])
     assert limits["icao"] == ["at least 150 m (500 ft) above the surface"]
     assert len(limits["eu"]) == 2
+
+
+@pytest.mark.parametrize("names", PAIRS)
+def test_entering_airspace_and_visual_minima_stand_side_by_side_too(names: tuple[str, ...]) -> None:
+    sets = [load_rule_set(name) for name in names]
+    rows, told = compare(sets), comparison_as_json(sets)
+    lines = comparison_text(sets).splitlines()
+    width = (96 - 12) // len(sets)
+    for index, one in enumerate(sets):
+        start = 12 + index * width
+        column = "".join("".join(line[start : start + width].split()) for line in lines)
+        airspace = [rule for rule in one.rules if rule.kind in ENTERING]
+        for rule in airspace:
+            is_any = rule.activity is Activity.ANY
+            assert rule in rows["airspace" if is_any else "aerobatic"][one.id]
+            assert rule.id in column
+            for letter in rule.airspace_classes:
+                assert letter in column
+            if rule.entry is not None:
+                assert f":{rule.entry}[{rule.id}".replace(" ", "") in column
+        minima = told["visual_minima_by_day"][one.id]
+        assert [row["id"] for row in minima] == [row.id for row in one.weather]
+        for row in one.weather:
+            assert "".join(row.title.split()) in column
+            assert "".join(weather_in_words(row).split()) in column

@@ -245,3 +245,36 @@ def test_whatever_the_table_holds_no_limit_is_invented(attributes):
         assert limit.value_m == pytest.approx(float(value) * factor)
         assert float(value) != -9998
     json.dumps([volume.name, volume.type_code, volume.hours])
+
+
+def test_a_file_may_mix_published_and_plain_features_and_reads_each_in_its_own_form(tmp_path):
+    plain = {"name": "Drawn", "class": "D", "lower": "SFC", "upper": "2500 ft AMSL"}
+    published = {key.lower(): value for key, value in CLASS_C.items() if key != "CLASS"}
+    path = write_geojson(
+        tmp_path / "a.geojson",
+        feature(SHELF, **plain),
+        feature(SHELF, **published, **{"class": "C"}),
+    )
+    drawn, shelf = read_airspace(spec_of("airspace", path)).rows
+    assert (drawn.lower, drawn.upper) == (SFC, amsl(2500))
+    assert (shelf.lower, shelf.upper) == (amsl(1200), amsl(4100))
+
+
+@pytest.mark.parametrize("upper", ["2500", "2500 ft", "2500 fathoms AMSL"])
+def test_a_faulty_plain_limit_is_named_beside_published_features_too(tmp_path, upper):
+    published = {key.lower(): value for key, value in CLASS_C.items()}
+    bad = {"name": "Drawn", "class": "D", "lower": "SFC", "upper": upper}
+    path = write_geojson(tmp_path / "a.geojson", feature(SHELF, **bad), feature(SHELF, **published))
+    with pytest.raises(InputError) as caught:
+        read_airspace(spec_of("airspace", path))
+    (fault,) = faults_of(caught)
+    assert "Drawn" in fault.key
+    assert upper in fault.found
+
+
+def test_limits_in_both_forms_are_refused_whichever_they_are(tmp_path):
+    path = write_geojson(tmp_path / "a.geojson", feature(SHELF, **CLASS_C, upper="2500 ft AMSL"))
+    with pytest.raises(InputError) as caught:
+        read_airspace(spec_of("airspace", path))
+    (fault,) = faults_of(caught)
+    assert "twice" in fault.found

@@ -6,6 +6,7 @@ import pytest
 from shapely.geometry import Point
 
 from areaplan.errors import InputError
+from areaplan.sources.layers import CLASS_NOT_GIVEN
 from areaplan.units import FOOT_M, Height, HeightReference
 from tests.sources.aixm_writing import (
     SQUARE,
@@ -131,7 +132,9 @@ def bands(layer):
     return [(row.airspace_class, str(row.lower), str(row.upper)) for row in layer.rows]
 
 
-def test_class_layers_make_volumes_of_their_own_and_gaps_have_no_class(tmp_path):
+def test_class_layers_make_volumes_of_their_own_and_what_no_layer_names_has_a_class_not_given(
+    tmp_path,
+):
     zone = airspace(
         classes("G", layer_of(("FLOOR", "FT", ""), ("3500", "FT", "MSL"))),
         classes("D", layer_of(("3500", "FT", "MSL"), ("150", "FL", "STD"))),
@@ -143,7 +146,7 @@ def test_class_layers_make_volumes_of_their_own_and_gaps_have_no_class(tmp_path)
         ("G", "SFC", "3500 ft AMSL"),
         ("D", "3500 ft AMSL", "FL 150"),
         ("A", "FL 195", "UNL"),
-        ("", "FL 150", "FL 195"),
+        (CLASS_NOT_GIVEN, "FL 150", "FL 195"),
     ]
 
 

@@ -199,7 +199,9 @@ def _glide(briefing: Briefing) -> tuple[tuple[str, Cell], ...]:
 def _arrival(briefing: Briefing) -> str:
     project = briefing.plan.project
     words = f"{project.margins.arrival_height_m / FOOT_M:.0f} ft above its highest ground"
-    return f"{words}, or its low key" if project.fields.is_low_key_asked else words
+    if not project.fields.is_key_asked:
+        return f"{words}, anywhere over it; the way from there on to a strip is not proven"
+    return f"a key position beside a strip, from which the landing was flown; at least {words}"
 
 
 def _fields(briefing: Briefing) -> list[Block]:
