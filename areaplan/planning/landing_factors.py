@@ -68,11 +68,12 @@ GRASS: Final = Factor(
     "long grass, crop and soft ground ask for more",
 )
 DENSITY: Final = Factor(
-    0.05,
-    1000.0 * FOOT_M,
-    "5 % more for each 1,000 ft of density altitude; nothing off below sea level",
-    "factor for 1,000 ft of elevation, and for the 10 degC that are as much, in general-aviation "
-    "safety leaflets (from memory); more than the square of the true airspeed asks for",
+    0.005,
+    100.0 * FOOT_M,
+    "0.5 % more for each 100 ft of density altitude; nothing off below sea level",
+    "factor of 5 % for a thousand feet of elevation, and for the 10 degC that are nearly as much, "
+    "in general-aviation safety leaflets (from memory); more than the square of the true airspeed "
+    "asks for",
 )
 
 

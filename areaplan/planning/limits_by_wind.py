@@ -133,16 +133,6 @@ class WindLimits:
         """How far below the first step that fails one more wind is tested, knots; 0: none is."""
         return self.step_kt // 2
 
-    def worst_direction_kt(self) -> Int8Array:
-        """For each cell the least of its limits, whichever way the wind blows.
-
-        Returns
-        -------
-        int8 array, shape (window rows, window columns)
-            Knots; OUTSIDE outside the area, UNKNOWN_IN_CALM and NOT_IN_CALM as in `cell_limit_kt`.
-        """
-        return np.asarray(self.cell_limit_kt.min(axis=0))
-
     def share_of_area(self, direction: int, speed_kt: float) -> float:
         """Share of the area whose own limit from one of the 16 directions is at least a speed."""
         limit = self.cell_limit_kt[direction]

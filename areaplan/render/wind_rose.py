@@ -212,11 +212,9 @@ def _legend(limits: WindLimits) -> Iterator[tuple[str, str]]:
     verdict = limits.verdict.value.replace("_", " ")
     yield diamond, f"the project's wind, {limits.own_wind}: {verdict}"
     circle = f'<circle cx="27" cy="{y + _LINE}" r="3.2" fill="#FFFFFF" stroke="{_INK}"/>'
-    yield (
-        circle,
-        f"limit of a tested direction; tested {tested_words(limits)}",
-    )
+    yield circle, "limit of a tested direction"
     sentences = [
+        f"Speeds tested: {tested_words(limits)}.",
         "Steady wind, the same at all heights, from where it blows, degrees true. Between two "
         "directions the lesser limit counts.",
         *([year_words(limits.year)] if limits.year else []),

@@ -64,7 +64,7 @@ def test_the_figure_is_well_formed_and_says_what_it_shows():
         "210/14 kt: NOT MET",
         "not for navigation",
         "degrees true",
-        "tested every 2 kt to 40 kt, and 1 kt below the first that fails",
+        "Speeds tested: every 2 kt to 40 kt, and 1 kt below the first that fails.",
         "beyond what the data can tell",
     ):
         assert text in re.sub(r"\s+", " ", words)
