@@ -9,9 +9,11 @@ import numpy as np
 
 from areaplan.grid import BoolArray
 from areaplan.planning.airspace import AirspacePicture
+from areaplan.planning.candidates import unconfirmed_caution
 from areaplan.planning.glide import Glide
 from areaplan.planning.ground import Ground
 from areaplan.planning.layers import Layers
+from areaplan.planning.measured import MeasuredField
 from areaplan.planning.plan import Finding, Limit
 from areaplan.planning.project import Project
 from areaplan.planning.things import height_disagreements
@@ -25,6 +27,18 @@ CAUTIONS: Final = (
     "Fields are as their author saw them: look at surface, stock, crop and wires from the air.",
     "Rules are quoted as last checked: read the current text.",
 )
+
+# Said unless the project asks for arrivals at key positions, which are flown to the threshold.
+ARRIVAL_CAUTION: Final = (
+    "A glide here ends anywhere over its field, at the arrival height: the way from there on to a "
+    'strip is not proven. [fields] arrival = "key" asks for that too.'
+)
+
+
+def cautions_for(project: Project, measured: Sequence[MeasuredField]) -> tuple[str, ...]:
+    """The cautions that every output of a project carries, the gravest first."""
+    arrival = () if project.fields.is_key_asked else (ARRIVAL_CAUTION,)
+    return (*unconfirmed_caution(measured), *CAUTIONS, *arrival)
 
 
 def all_warnings(

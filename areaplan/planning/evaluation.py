@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from areaplan.planning.airspace import bands_over, judge_volumes
-from areaplan.planning.candidates import unconfirmed_caution
-from areaplan.planning.cautions import CAUTIONS, all_warnings
+from areaplan.planning.cautions import all_warnings, cautions_for
 from areaplan.planning.cells import answer_cells, highest_floor
 from areaplan.planning.choice import choice_surfaces, what_a_glide_needs
 from areaplan.planning.findings import find_all
@@ -109,7 +108,7 @@ def evaluate(project: Project, progress: Callable[[str], None] = silent) -> Plan
         best=best_altitude(tallies, table, planned_ft),
         findings=(*air, *places),
         sources=records,
-        cautions=(*unconfirmed_caution(glide.measured), *CAUTIONS),
+        cautions=cautions_for(project, glide.measured),
         warnings=(
             *flying_warnings(rules, air, project.weather),
             *all_warnings(

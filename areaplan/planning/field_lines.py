@@ -1,4 +1,4 @@
-"""Lines that no landing strip crosses: roads and whatever else runs through a field.
+"""Lines that no landing strip crosses: roads, railways, canals and fences.
 
 A field is cut along them, as wide as each is taken to be, and every strip lies in one of the parts.
 Wires are not among them: they stand high, and `field_surrounds` keeps strips farther off.
@@ -21,6 +21,7 @@ from areaplan.sources.layers import Layer, Road
 
 # From the drawn middle to the far side of the ditch; common practice, no source.
 ROAD_HALF_WIDTH_M: Final = 5.0
+FENCE_HALF_WIDTH_M: Final = 1.0  # how well it is drawn; common practice, no source
 # How well edges are drawn: a road that a field ends at does not cross it.
 _DRAWN_M: Final = 1.0
 
@@ -102,7 +103,12 @@ class FieldParts:
 
 def line_groups(layers: Layers) -> tuple[LineGroup, ...]:
     """The layers of a project whose lines no strip crosses."""
-    return (LineGroup("road", ROAD_HALF_WIDTH_M, layers.roads),)
+    return (
+        LineGroup("road", ROAD_HALF_WIDTH_M, layers.roads),
+        LineGroup("railway", ROAD_HALF_WIDTH_M, layers.rails),
+        LineGroup("canal", ROAD_HALF_WIDTH_M, layers.canals),
+        LineGroup("fence", FENCE_HALF_WIDTH_M, layers.fences),
+    )
 
 
 def find_lines(groups: Iterable[LineGroup], ground: Ground) -> FieldLines:

@@ -9,8 +9,7 @@ from attrs import frozen
 
 from areaplan.geodesy import LocalFrame
 from areaplan.planning.arrivals import find_arrivals
-from areaplan.planning.candidates import unconfirmed_caution
-from areaplan.planning.cautions import CAUTIONS, out_of_date
+from areaplan.planning.cautions import cautions_for, out_of_date
 from areaplan.planning.measured import MeasuredField
 from areaplan.planning.plan import Verdict
 from areaplan.planning.project import Project
@@ -84,7 +83,7 @@ def list_fields(project: Project, progress: Callable[[str], None]) -> FieldList:
             *arrivals.warnings,
             *(f"{record.kind}: {note}" for record in records for note in record.notes),
         ),
-        cautions=(*unconfirmed_caution(arrivals.measured), *CAUTIONS),
+        cautions=cautions_for(project, arrivals.measured),
     )
 
 

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from attrs import asdict
 
-from areaplan.planning.cautions import CAUTIONS
+from areaplan.planning.cautions import cautions_for
 from areaplan.planning.limits_by_wind import DirectionLimit, WindLimits, YearShare
 from areaplan.planning.project import Project
 from areaplan.render.text import WIDTH, feet_text, percent_down, percent_up
@@ -104,7 +104,7 @@ def wind_text(limits: WindLimits, project: Project) -> str:
     if limits.year is not None:
         lines += ["", *textwrap.wrap(year_words(limits.year), WIDTH)]
     lines += [""]
-    for sentence in (rules_words(limits), *ASSUMPTIONS, *CAUTIONS):
+    for sentence in (rules_words(limits), *ASSUMPTIONS, *cautions_for(project, ())):
         lines += textwrap.wrap(sentence, WIDTH, initial_indent="- ", subsequent_indent="  ")
     return "\n".join(lines)
 
@@ -154,6 +154,6 @@ def wind_as_json(limits: WindLimits, project: Project) -> dict[str, Any]:
         "year": None if limits.year is None else asdict(limits.year),
         "rules": list(limits.rules),
         "assumptions": list(ASSUMPTIONS),
-        "cautions": list(CAUTIONS),
+        "cautions": list(cautions_for(project, ())),
         "project_sha256": project.sha256,
     }
