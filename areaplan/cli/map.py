@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     "--wind-limits",
     "has_wind_limits",
     is_flag=True,
-    help="Also find up to which wind the area keeps a field, and show it in the sheet.",
+    help="Also find up to which wind the area keeps a field; show it in the sheet and by place.",
 )
 @click.option(
     "--altitude",

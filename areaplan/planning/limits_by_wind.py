@@ -133,6 +133,15 @@ class WindLimits:
         """How far below the first step that fails one more wind is tested, knots; 0: none is."""
         return self.step_kt // 2
 
+    @property
+    def least_of_cells_kt(self) -> Int8Array:
+        """The strongest wind from any direction that each cell is held in, shape of the window.
+
+        The least of the 16 directions, knots; NOT_IN_CALM, UNKNOWN_IN_CALM or OUTSIDE (the same
+        for all directions, as calm has none) where `cell_limit_kt` says so.
+        """
+        return np.asarray(self.cell_limit_kt.min(axis=0))
+
     def share_of_area(self, direction: int, speed_kt: float) -> float:
         """Share of the area whose own limit from one of the 16 directions is at least a speed."""
         limit = self.cell_limit_kt[direction]

@@ -29,6 +29,7 @@ from areaplan.render.map_place import fit_place, lonlat_box
 from areaplan.render.map_shape_table import Drawn
 from areaplan.render.map_shapes import page_shapes
 from areaplan.render.map_sheet import sheet_html
+from areaplan.render.map_wind import paintings_shown
 from areaplan.render.text import CLASS_WORDS
 from areaplan.render.whole_file import write_whole
 
@@ -72,7 +73,7 @@ def write_map(plan: Plan, path: Path, wind: WindLimits | None = None) -> None:
     path : Path
         Where to write; an existing file is replaced.
     wind : WindLimits, optional
-        Shown in the sheet when given.
+        Shown in the sheet, and one more painting of the map, when given.
 
     Raises
     ------
@@ -94,7 +95,7 @@ def map_html(
     plan : Plan
         The evaluated plan; only drawn, nothing is judged here.
     wind : WindLimits, optional
-        Shown in the sheet when given.
+        As in `write_map`.
     over : mapping, optional
         What else is drawn over everything, as `map_shapes.page_shapes` takes it.
 
@@ -105,7 +106,8 @@ def map_html(
         map projection, or too many features set limits.
     """
     drawn = as_script_json(page_shapes(plan, plan.grid, over))
-    cells = page_cells(plan, LARGEST_FILE_BYTES - _ROUND_CELLS_BYTES - len(drawn))
+    budget_bytes = LARGEST_FILE_BYTES - _ROUND_CELLS_BYTES - len(drawn)
+    cells = page_cells(plan, budget_bytes, wind)
     lowest_ft, highest_ft = altitude_span_ft(plan)
     planned = plan.project.planned_altitudes_amsl_ft
     table = {
@@ -124,7 +126,7 @@ def map_html(
             }
             for style in CLASS_STYLES
         ],
-        "paintings": paintings_json(),
+        "paintings": paintings_json(paintings_shown(wind)),
         "whatever_the_heading": WHATEVER_THE_HEADING,
         "verdict_words": {one.value: verdict_words(one) for one in Verdict},
     }

@@ -5,14 +5,15 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterator
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
-from attrs import frozen
+from attrs import evolve, frozen
 from numpy.typing import NDArray
 
 from areaplan.errors import InputError
 from areaplan.grid import Grid, Int16Array, Int32Array
+from areaplan.planning.limits_by_wind import NOT_IN_CALM, OUTSIDE, UNKNOWN_IN_CALM, WindLimits
 from areaplan.planning.plan import (
     NO_BAND_FT,
     NO_LIMIT_FT,
@@ -23,7 +24,8 @@ from areaplan.planning.plan import (
     Plan,
 )
 from areaplan.render.map_codec import packed
-from areaplan.render.map_pooling import box_of_area, coarsened, cut
+from areaplan.render.map_pooling import box_of_area, coarsened, coarsened_limits, cut
+from areaplan.render.map_wind import PageLimits, limits_on_grid
 from areaplan.units import FOOT_M, NAUTICAL_MILE_M
 
 # What is kept round the area when the file would grow too large.
@@ -52,7 +54,7 @@ class PageCells:
     notes: tuple[str, ...]
 
 
-def page_cells(plan: Plan, budget_bytes: int) -> PageCells:
+def page_cells(plan: Plan, budget_bytes: int, wind: WindLimits | None = None) -> PageCells:
     """Pack the cells into a budget: whole, else cut to the area, else coarsened as well.
 
     Parameters
@@ -61,6 +63,8 @@ def page_cells(plan: Plan, budget_bytes: int) -> PageCells:
         The evaluated plan.
     budget_bytes : int
         Largest length of the JSON text.
+    wind : WindLimits, optional
+        Carried as well when given: the least limit of every cell.
 
     Raises
     ------
@@ -68,8 +72,9 @@ def page_cells(plan: Plan, budget_bytes: int) -> PageCells:
         Even coarse cells exceed the budget.
     """
     size_bytes = 0
-    for grid, cells, notes in _candidates(plan):
-        text = _cells_json(plan, grid, cells)
+    limits = None if wind is None else limits_on_grid(wind, plan)
+    for grid, cells, limits_here, notes in _candidates(plan, limits):
+        text = _cells_json(plan, grid, cells, limits_here)
         size_bytes = len(text)
         if size_bytes <= budget_bytes:
             return PageCells(grid, text, notes)
@@ -82,31 +87,37 @@ def page_cells(plan: Plan, budget_bytes: int) -> PageCells:
     )
 
 
-def _candidates(plan: Plan) -> Iterator[tuple[Grid, Cells, tuple[str, ...]]]:
+def _candidates(
+    plan: Plan, limits: PageLimits | None
+) -> Iterator[tuple[Grid, Cells, PageLimits | None, tuple[str, ...]]]:
     grid, cells = plan.grid, plan.cells
-    yield grid, cells, ()
+    yield grid, cells, limits, ()
     rows, cols = box_of_area(grid, cells.is_in_area, KEPT_AROUND_M)
     notes: tuple[str, ...] = ()
     near_grid, near_cells = cut(grid, cells, rows, cols)
+    near = limits and evolve(limits, least_kt=limits.least_kt[rows, cols])
     if near_grid.shape != grid.shape:
         notes = (
             f"This map carries no data beyond {KEPT_AROUND_M / NAUTICAL_MILE_M:g} NM round the "
             "practice area, to keep the file small; the plan itself looked further.",
         )
-        yield near_grid, near_cells, notes
+        yield near_grid, near_cells, near, notes
     for factor in range(2, _LARGEST_FACTOR + 1):
         if near_grid.cell_m * factor > 0.25 * KEPT_AROUND_M:
             return
         coarse_grid, coarse_cells = coarsened(near_grid, near_cells, factor)
+        coarse = near and evolve(
+            near, least_kt=coarsened_limits(near.least_kt, coarse_grid, factor, OUTSIDE)
+        )
         words = (
             f"This map carries cells of {coarse_grid.cell_m:g} m, each as cautious as the worst of "
             f"the {factor * factor} cells of {grid.cell_m:g} m below it, to keep the file small; "
             "shares shown here may be lower than the plan's own."
         )
-        yield coarse_grid, coarse_cells, (*notes, words)
+        yield coarse_grid, coarse_cells, coarse, (*notes, words)
 
 
-def _cells_json(plan: Plan, grid: Grid, cells: Cells) -> str:
+def _cells_json(plan: Plan, grid: Grid, cells: Cells, limits: PageLimits | None) -> str:
     bands = _used_bands(cells)
     (floor_binder, band_binder, glide_binder), used = _compact(
         cells.legal_floor_binder, cells.bands_binder[:bands], cells.glide_binder
@@ -119,7 +130,7 @@ def _cells_json(plan: Plan, grid: Grid, cells: Cells) -> str:
         layers = values.reshape(-1, *grid.shape)
         return [packed(layer, is_label=is_label) for layer in layers]
 
-    table = {
+    table: dict[str, Any] = {
         "rows": grid.rows,
         "cols": grid.cols,
         "cell_m": grid.cell_m,
@@ -157,6 +168,15 @@ def _cells_json(plan: Plan, grid: Grid, cells: Cells) -> str:
             "flags": stack(flags, is_label=True),
         },
     }
+    if limits is not None:
+        table["wind"] = {
+            "altitude_amsl_ft": limits.altitude_amsl_ft,
+            "highest_kt": limits.highest_kt,
+            "not_in_calm": NOT_IN_CALM,
+            "unknown": UNKNOWN_IN_CALM,
+            "outside": OUTSIDE,
+        }
+        table["arrays"]["wind_limit_kt"] = stack(limits.least_kt, is_label=True)
     return as_script_json(table)
 
 

@@ -1,12 +1,14 @@
-"""How much choice of fields there is, as the map shows it: two paintings, their steps and legends.
+"""Paintings in steps: how much choice of fields there is, and how steps and legends are shown.
 
 Our own colours: one ramp from light (much choice) to dark (none), blue to purple, the lightness
 falling at every step so that no kind of colour vision confuses two of them (the tests measure it).
-Plain is the most; each step below has a hatch of its own, and words in the legend.
+Plain is the most; each step below has a hatch of its own, and words in the legend. Limits of wind
+are one more painting (`map_wind.py`), with a ramp of its own.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from html import escape
 from typing import Final
 
@@ -23,9 +25,9 @@ class ChoiceStep:
     Attributes
     ----------
     least : int
-        It stands for counts from this one up to the next better step.
+        It stands for counts, or knots, from this one up to the next better step.
     words : str
-        The counts as printed in the legend.
+        The counts, or knots, as printed in the legend.
     fill, ink, pattern, pattern_words : str
         As in `ClassStyle`.
     """
@@ -40,18 +42,18 @@ class ChoiceStep:
 
 @frozen
 class ChoicePainting:
-    """A count that the map can paint at any altitude.
+    """A count or a limit that the map can paint in steps.
 
     Attributes
     ----------
     key : str
-        "sectors" or "fields"; page/choice.js counts by it.
+        "sectors", "fields" or "wind"; page/choice.js judges a cell by it.
     choice : str
         Words of the chooser.
     caption : str
         Words over the legend, on screen and paper.
     note : str
-        What the count means.
+        What the count or limit means.
     steps : tuple of ChoiceStep
         From the most to none.
     """
@@ -115,12 +117,12 @@ PAINTINGS: Final = (
 )
 
 
-def paintings_json() -> list[dict[str, object]]:
+def paintings_json(paintings: Sequence[ChoicePainting]) -> list[dict[str, object]]:
     """The paintings as page/choice.js reads them: steps best first, unknown last."""
     unknown = _as_step(_UNKNOWN)
     return [
         {**asdict(one), "steps": [*(asdict(step) for step in one.steps), asdict(unknown)]}
-        for one in PAINTINGS
+        for one in paintings
     ]
 
 
@@ -128,9 +130,9 @@ def _as_step(style: ClassStyle) -> ChoiceStep:
     return ChoiceStep(0, "unknown", style.fill, style.ink, style.pattern, style.pattern_words)
 
 
-def chooser_html() -> str:
+def chooser_html(paintings: Sequence[ChoicePainting]) -> str:
     """The chooser of what is painted, above the legend."""
-    choices = (("classes", "What is legal and safe"), *((p.key, p.choice) for p in PAINTINGS))
+    choices = (("classes", "What is legal and safe"), *((p.key, p.choice) for p in paintings))
     radios = "".join(
         f'<span class="radio"><input type="radio" name="painting" id="paint-{key}" value="{key}"'
         f'{" checked" if key == "classes" else ""}><label for="paint-{key}">{escape(words)}'
@@ -140,9 +142,9 @@ def chooser_html() -> str:
     return f'<fieldset id="painting"><legend>Painted on the map</legend>{radios}</fieldset>'
 
 
-def choice_legends_html() -> str:
+def choice_legends_html(paintings: Sequence[ChoicePainting]) -> str:
     """One legend a painting, hidden until chosen; page/choice.js fills swatches and shares."""
-    return "".join(map(_legend, PAINTINGS))
+    return "".join(map(_legend, paintings))
 
 
 def _legend(painting: ChoicePainting) -> str:

@@ -108,6 +108,23 @@ def coarsened(grid: Grid, cells: Cells, factor: int) -> tuple[Grid, Cells]:
     )
 
 
+def coarsened_limits(values: Int16Array, coarse: Grid, factor: int, nowhere: int) -> Int16Array:
+    """The least of each block of cells.
+
+    Parameters
+    ----------
+    values : int16 array
+        A limit for every fine cell; what stands for unknown has to be below every known limit.
+    coarse, factor
+        The grid and the factor of `coarsened`.
+    nowhere : int
+        Marks cells that have no limit because none was asked for: a block is so only as a whole.
+    """
+    fine = _blocks(values, coarse, factor, nowhere)
+    least = np.where(fine == nowhere, np.iinfo(np.int16).max, fine).min(axis=-1)
+    return np.where((fine == nowhere).all(axis=-1), nowhere, least).astype(np.int16)
+
+
 def _blocks(values: NDArray[Any], coarse: Grid, factor: int, beyond: Any) -> NDArray[Any]:
     """Array (..., coarse rows, coarse cols, factor * factor), `beyond` past the edge."""
     height, width = coarse.rows * factor, coarse.cols * factor

@@ -28,6 +28,7 @@ from areaplan.render.map_records import (
     findings_html,
     rules_html,
 )
+from areaplan.render.map_wind import paintings_shown
 from areaplan.render.text import (
     CLASS_WORDS,
     feet_text,
@@ -48,13 +49,13 @@ def sheet_html(plan: Plan, notes: Sequence[str], wind: WindLimits | None = None)
     notes : sequence of str
         What was cut or coarsened for this file.
     wind : WindLimits, optional
-        A part of its own when given.
+        A part of its own, and one more painting to choose, when given.
     """
     cautions = bullets((*notes, *plan.cautions))
     return (
         f'<aside id="sheet" aria-label="Sheet">{_title(plan)}'
         f"{_expired(plan)}{_absent(plan)}"
-        f"{section('now', 'At the altitude chosen', _legend(plan), is_open=True)}"
+        f"{section('now', 'At the altitude chosen', _legend(plan, wind), is_open=True)}"
         f"{section('planned', 'At the planned altitudes', _planned(plan), is_open=True)}"
         f"{_warnings(plan)}"
         f"{section('layers', 'What is drawn', _layers(), is_open=False)}"
@@ -131,8 +132,9 @@ def _warnings(plan: Plan) -> str:
     return section("warnings", heading, bullets(plan.warnings), is_open=True)
 
 
-def _legend(plan: Plan) -> str:
+def _legend(plan: Plan, wind: WindLimits | None) -> str:
     """Classes with their live shares; page/classes.js fills swatches and figures."""
+    paintings = paintings_shown(wind)
     rows = "".join(
         f'<tr><td><canvas class="swatch" data-class="{int(style.cell_class)}" width="56" '
         f'height="36" role="img" aria-label="{style.pattern_words}"></canvas></td>'
@@ -150,13 +152,13 @@ def _legend(plan: Plan) -> str:
         )
     )
     return (
-        f'<p id="now-altitude"></p>{chooser_html()}'
+        f'<p id="now-altitude"></p>{chooser_html(paintings)}'
         '<div class="painting" data-painting="classes">'
         '<table class="legend"><caption class="unseen">Classes and their share of the area'
         f"</caption>{LEGEND_HEAD}<tbody>{rows}</tbody></table>"
         "<p class='small'>A field counts as within gliding distance when it is so whatever the "
         f"heading{_choice_note(plan)}. Plain means usable; every pattern means do not use."
-        f'</p></div>{choice_legends_html()}<dl class="sums">{sums}</dl>'
+        f'</p></div>{choice_legends_html(paintings)}<dl class="sums">{sums}</dl>'
     )
 
 

@@ -21,6 +21,27 @@ FLAGS = [
 DESKTOP = {"width": 1366, "height": 768}
 PHONE = {"width": 390, "height": 844}
 READY = "document.documentElement.dataset.ready"
+# The steps that a pixel may show at places: each with the middle of that pixel, null off the tiles.
+STEPS_AT = """(places) => places.map(([lat, lon]) => {
+  const { map, ground } = areaplan.parts, zoom = map.getZoom();
+  const p = map.project([lat, lon], zoom), key = [Math.floor(p.x / 256), Math.floor(p.y / 256)];
+  const { palette } = ground.painting, kinds = palette.colours.length / 512;
+  for (const [, tile] of ground.alive) {
+    if (tile.z !== zoom || tile.coords.x !== key[0] || tile.coords.y !== key[1]) continue;
+    const x = Math.floor((p.x - key[0] * 256) * ground.ratio);
+    const y = Math.floor((p.y - key[1] * 256) * ground.ratio);
+    const px = tile.context.getImageData(x, y, 1, 1).data;
+    const value = (px[3] << 24 | px[2] << 16 | px[1] << 8 | px[0]) >>> 0;
+    const centre = map.unproject(L.point(key[0] * 256 + (x + 0.5) / ground.ratio,
+      key[1] * 256 + (y + 0.5) / ground.ratio), zoom);
+    const found = [];
+    for (let k = 0; k < kinds; k++) {
+      if (palette.colours.subarray(k * 512, k * 512 + 512).includes(value)) found.push(k);
+    }
+    return { steps: found, lat: centre.lat, lon: centre.lng };
+  }
+  return null;
+})"""
 
 
 class Visit:

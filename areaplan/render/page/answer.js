@@ -61,7 +61,8 @@ areaplan.Answers = class {
    * @param {number} lon degrees WGS 84
    * @param {number} altitude feet AMSL
    * @returns {object} `json` with the keys of `areaplan point --json`; and for the panel `isInside`
-   *   (of the data), `floor_by`, `glide_by`, `bands`, `sectors`, `way` (to the field, local metres) and `k`
+   *   (of the data), `floor_by`, `glide_by`, `bands`, `sectors`, `way` (to the field, local metres), `k` and
+   *   `wind_kt` (the wind limit as the cells carry it; null where none were asked for)
    */
   at(lat, lon, altitude) {
     const local = this.place.toLocal(lon, lat);
@@ -99,7 +100,8 @@ areaplan.Answers = class {
       sectors_with_field: isGlideUnknown ? null : reached.length,
       separate_fields_at_least: isGlideUnknown ? null : labels.size,
     };
-    return { json, isInside: true, floor_by: floorBy, glide_by: glideBy, bands, sectors, way, local, k };
+    const wind_kt = cells.wind ? cells.wind_limit_kt[i] : null;
+    return { json, isInside: true, floor_by: floorBy, glide_by: glideBy, bands, sectors, way, local, k, wind_kt };
   }
 
   /** The answer outside the data: nothing is known there. */
@@ -114,6 +116,6 @@ areaplan.Answers = class {
       separate_fields_at_least: null,
     };
     return { json, isInside: false, floor_by: null, glide_by: null, bands: null, sectors: null, way: null,
-      local: null, k: areaplan.UNKNOWN };
+      local: null, k: areaplan.UNKNOWN, wind_kt: null };
   }
 };

@@ -81,6 +81,7 @@ areaplan.AnswerView = class {
       ["Glide needs", this.glide(answer)],
       ["Field", this.field(json)],
       ["Sectors", this.sectors(answer)],
+      ...(answer.wind_kt === null ? [] : [["Wind limit", this.wind(answer.wind_kt)]]),
     ];
   }
 
@@ -153,6 +154,17 @@ areaplan.AnswerView = class {
     const words = `${json.sectors_with_field} of 12 lead to a field from this altitude` +
       (json.sectors_with_field > 0 ? `, at least ${json.separate_fields_at_least} separate` : "");
     return [this.wheel(answer.sectors), words];
+  }
+
+  wind(kt) {
+    const { altitude_amsl_ft, highest_kt, not_in_calm, unknown, outside } = this.answers.cells.wind;
+    if (kt === outside) return "only found inside the area";
+    const at = `at ${areaplan.feet(altitude_amsl_ft)} AMSL`;
+    if (kt === unknown) return `unknown ${at}`;
+    if (kt === not_in_calm) return `no field within gliding distance even in calm, ${at}`;
+    if (kt === 0) return `a field within gliding distance in calm only, ${at}`;
+    return `${kt}\u00a0kt from any direction keeps a field within gliding distance ${at}` +
+      (kt === highest_kt ? "; the strongest tested" : "");
   }
 
   /** Twelve sectors, north up: filled where a field is reached, empty and struck where not. */

@@ -21,6 +21,7 @@ areaplan.Cells = class {
     names.forEach((name, i) => { cells[name] = unpacked[i]; });
     for (const name of ["terrain_amsl_ft", "legal_floor_amsl_ft", "legal_floor_binder",
       "glide_required_amsl_ft", "glide_binder", "field", "flags"]) cells[name] = cells[name][0];
+    if (cells.wind) cells.wind_limit_kt = cells.wind_limit_kt[0];  // only when limits were asked for
     delete cells.arrays;
     cells.count = table.rows * table.cols;
     cells.bands = cells.bands_amsl_ft.length / 2;

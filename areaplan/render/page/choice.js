@@ -1,5 +1,5 @@
 "use strict";
-/* What the ground is painted with: the classes, or how much choice of fields there is. */
+/* What the ground is painted with: the classes, how much choice of fields there is, or wind limits. */
 
 /** The five classes; see map_classes.py. */
 areaplan.ClassPainting = class {
@@ -17,11 +17,11 @@ areaplan.ClassPainting = class {
   join(one, other) { return one | other; }
 };
 
-/** A count of sectors or of fields in steps, the best first; see map_choice.py. */
-areaplan.ChoicePainting = class {
+/** Cells in steps, the best first; what a cell's step is, the two kinds below say. */
+areaplan.StepPainting = class {
   /**
    * @param {areaplan.Cells} cells
-   * @param {object} table key, words and steps as map_choice.py wrote them, unknown last
+   * @param {object} table key, words and steps as `paintings_json` wrote them, unknown last
    * @param {number} ratio device pixels in a CSS pixel
    */
   constructor(cells, table, ratio) {
@@ -29,6 +29,42 @@ areaplan.ChoicePainting = class {
     Object.assign(this, { cells, key, choice, steps, unknown: steps.length - 1, bare: steps.length });
     // Weak relief: light and shade must not look like another step.
     this.palette = new areaplan.Palette(steps, ratio, 0.3);
+  }
+
+  /** As `Cells.classify`, with the steps in place of the classes. */
+  classify(out, altitude, window) {
+    const { cols } = this.cells;
+    for (let row = window.row0; row < window.row1; row++) {
+      const first = row * cols;
+      for (let i = first + window.col0; i < first + window.col1; i++) out[i] = this.stepAt(i, altitude);
+    }
+  }
+
+  /** Two cells as one: the worse of them. */
+  join(one, other) { return one > other ? one : other; }
+
+  /**
+   * Shares of the area by step, from counting its cells.
+   * @param {number} altitude feet AMSL
+   * @returns {number[]} from 0 to 1, unknown last
+   */
+  shares(altitude) {
+    const { flags, in_area_bit, count } = this.cells, tally = new Array(this.steps.length).fill(0);
+    let cells = 0;
+    for (let i = 0; i < count; i++) {
+      if ((flags[i] & in_area_bit) === 0) continue;
+      tally[this.stepAt(i, altitude)]++;
+      cells++;
+    }
+    return tally.map((one) => one / cells);
+  }
+};
+
+/** A count of sectors or of fields, at any altitude; see map_choice.py. */
+areaplan.ChoicePainting = class extends areaplan.StepPainting {
+  constructor(cells, table, ratio) {
+    super(cells, table, ratio);
+    const { steps } = this;
     this.most = cells.sector_amsl_ft.length;
     this.stepOf = Uint8Array.from({ length: this.most + 1 },
       (_, count) => steps.findIndex((step) => count >= step.least));
@@ -61,44 +97,35 @@ areaplan.ChoicePainting = class {
     return count;
   }
 
-  /** As `Cells.classify`, with the steps in place of the classes. */
-  classify(out, altitude, window) {
-    const { stepOf, unknown } = this, { cols } = this.cells;
-    for (let row = window.row0; row < window.row1; row++) {
-      const first = row * cols;
-      for (let i = first + window.col0; i < first + window.col1; i++) {
-        const count = this.countOf(i, altitude);
-        out[i] = count < 0 ? unknown : stepOf[count];
-      }
-    }
-  }
-
-  /** Two cells as one: the worse of them. */
-  join(one, other) { return one > other ? one : other; }
-
-  /**
-   * Shares of the area by step, from counting its cells.
-   * @param {number} altitude feet AMSL
-   * @returns {number[]} from 0 to 1, unknown last
-   */
-  shares(altitude) {
-    const { flags, in_area_bit, count } = this.cells, tally = new Array(this.steps.length).fill(0);
-    let cells = 0;
-    for (let i = 0; i < count; i++) {
-      if ((flags[i] & in_area_bit) === 0) continue;
-      const n = this.countOf(i, altitude);
-      tally[n < 0 ? this.unknown : this.stepOf[n]]++;
-      cells++;
-    }
-    return tally.map((one) => one / cells);
+  stepAt(i, altitude) {
+    const count = this.countOf(i, altitude);
+    return count < 0 ? this.unknown : this.stepOf[count];
   }
 };
+
+/** The least wind limit of the 16 directions, at one altitude and in the area only; see map_wind.py. */
+areaplan.WindPainting = class extends areaplan.StepPainting {
+  constructor(cells, table, ratio) {
+    super(cells, table, ratio);
+    const { steps, unknown } = this, { wind, wind_limit_kt } = cells;
+    this.isAreaOnly = true;
+    // Outside it is the best step, which spoils no block that it shares with the area.
+    this.stepOfCell = Uint8Array.from(wind_limit_kt, (kt) => (kt === wind.outside ? 0
+      : kt === wind.unknown ? unknown : steps.findIndex((step) => kt >= step.least)));
+  }
+
+  stepAt(i) { return this.stepOfCell[i]; }
+};
+
+/** The painting that a table of map_choice.py or map_wind.py describes. */
+areaplan.paintingOf = (cells, table, ratio) =>
+  new (table.key === "wind" ? areaplan.WindPainting : areaplan.ChoicePainting)(cells, table, ratio);
 
 /** The chooser above the legend, the legends, and the note on the map. */
 areaplan.PaintingChooser = class {
   /**
    * @param {areaplan.ClassPainting} classes
-   * @param {areaplan.ChoicePainting[]} others
+   * @param {areaplan.StepPainting[]} others
    * @param {function(object): void} changed told the painting chosen
    */
   constructor(classes, others, changed) {
@@ -117,7 +144,7 @@ areaplan.PaintingChooser = class {
         }
         this.note.hidden = this.chosen === classes;
         this.note.textContent = this.chosen === classes ? ""
-          : `Painted: ${this.chosen.choice.toLowerCase()}, not what is legal`;
+          : `Painted: ${this.chosen.choice[0].toLowerCase()}${this.chosen.choice.slice(1)}, not what is legal`;
         this.show(this.altitude);
         changed(this.chosen);
       });

@@ -128,7 +128,8 @@ areaplan.Ground = L.GridLayer.extend({
     }
     const { index, shade, pixels, size } = tile, { colours, inks } = palette;
     const mask = palette.size - 1, side = palette.size, keep = this.isContoured ? 255 : 63;
-    const isBare = this.show === areaplan.SHOW_BARE, isArea = this.show === areaplan.SHOW_AREA;
+    const isBare = this.show === areaplan.SHOW_BARE;
+    const isArea = painting.isAreaOnly || this.show === areaplan.SHOW_AREA;
     for (let y = 0, p = 0; y < size; y++) {
       const inkRow = (y & mask) * side;
       for (let x = 0; x < size; x++, p++) {

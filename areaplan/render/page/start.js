@@ -70,7 +70,7 @@ areaplan.join = function (map, { table, cells, place, ground, drawing, answers, 
     });
   });
   const chooser = new areaplan.PaintingChooser(ground.painting,
-    table.paintings.map((one) => new areaplan.ChoicePainting(cells, one, ground.ratio)),
+    table.paintings.map((one) => areaplan.paintingOf(cells, one, ground.ratio)),
     (painting) => { ground.painting = painting; ground.repaint(); drawing.later(); });
   chooser.show(control.altitude);
   const ask = (lat, lon) => {
