@@ -19,10 +19,10 @@ from tests.render.plan_fixture import plan
 from tests.render.scenery import FRAME
 from tests.render.unpacking import Page, contrast
 from tests.render.visiting import DESKTOP, STEPS_AT, Visit, places_at_random, special_places
-from tests.render.wind_fixture import LIMITS
+from tests.render.wind_fixture import CALM_ONLY
 
 KEYS = tuple(one.key for one in PAINTINGS)
-ALL = paintings_shown(LIMITS)
+ALL = paintings_shown(CALM_ONLY)
 UNKNOWN = -1
 
 
@@ -110,6 +110,7 @@ def test_legends_and_chooser_stand_in_the_page():
 
 
 # --- in the browser -------------------------------------------------------------------------
+
 
 def choose(visit, key):
     visit.page.check(f"#paint-{key}")
