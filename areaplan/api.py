@@ -27,11 +27,16 @@ from areaplan.planning.point import Band, PointAnswer, answer_point
 from areaplan.planning.project import Aircraft, Margins, Permission, Project
 from areaplan.planning.project_file import read_project
 from areaplan.planning.routes import judge_gates, judge_routes
+from areaplan.planning.site import Site, SiteAnswer
+from areaplan.planning.site_winds import PlacesByWind, places_by_wind
+from areaplan.planning.sites import find_sites
+from areaplan.planning.vertical_placing import Placing, place_manoeuvres
 from areaplan.render.as_json import plan_as_json, point_as_json
 from areaplan.render.exports import Format, export_files, write_export
 from areaplan.render.frames import class_frame, fields_frame, findings_frame
 from areaplan.render.map import write_map
 from areaplan.render.text import plan_text, point_text
+from areaplan.rules.figures_asked import builtin_figures
 from areaplan.sources.recorded_flight import RecordedFlight, read_flight
 
 __all__ = [
@@ -55,24 +60,32 @@ __all__ = [
     "Margins",
     "OutsideDataError",
     "Permission",
+    "PlacesByWind",
+    "Placing",
     "Plan",
     "PointAnswer",
     "Project",
     "QuantityError",
     "RecordedFlight",
     "Shares",
+    "Site",
+    "SiteAnswer",
     "Verdict",
     "answer_manoeuvres",
     "answer_point",
+    "builtin_figures",
     "class_frame",
     "evaluate",
     "export_files",
     "fields_frame",
+    "find_sites",
     "findings_frame",
     "flown_scene",
     "judge_course",
     "judge_gates",
     "judge_routes",
+    "place_manoeuvres",
+    "places_by_wind",
     "plan_as_json",
     "plan_text",
     "point_as_json",

@@ -5,9 +5,10 @@ from __future__ import annotations
 import json
 import sys
 import threading
+from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 import click
 
@@ -16,6 +17,8 @@ from areaplan.cli.main import EXIT_MET, EXIT_NOT_MET, EXIT_UNKNOWN
 if TYPE_CHECKING:
     from areaplan.planning.plan import Plan, Verdict
     from areaplan.units import Wind
+
+Quantity = TypeVar("Quantity")
 
 PATIENCE_S: Final = 1.0  # work longer than this says what it is doing
 
@@ -69,13 +72,21 @@ class Progress:
                 sys.stderr.flush()
 
 
-def plan_of(project_path: Path, progress: Progress) -> Plan:
-    """Read and evaluate a project file; raises InputError for bad input."""
+def plan_of(project_path: Path, progress: Progress, wind: Wind | None = None) -> Plan:
+    """Read and evaluate a project file; raises InputError for bad input.
+
+    A wind takes the place of the project's own, at all heights.
+    """
     progress("loading the geometry libraries")
     from areaplan.planning.evaluation import evaluate
     from areaplan.planning.project_file import read_project
 
-    return evaluate(read_project(project_path), progress)
+    project = read_project(project_path)
+    if wind is not None:
+        from attrs import evolve
+
+        project = evolve(project, wind=wind, wind_source="as asked", winds_aloft=())
+    return evaluate(project, progress)
 
 
 def print_json(content: dict[str, Any]) -> None:
@@ -89,36 +100,38 @@ def leave_with(verdict: Verdict) -> None:
     click.get_current_context().exit(status[verdict.value])
 
 
-def read_altitude_ft(text: str) -> int:
-    """Whole feet AMSL of the --altitude option; raises InputError where it is no altitude."""
+def read_quantity(
+    text: str, option: str, parse: Callable[[str], Quantity], example: str
+) -> Quantity:
+    """Quantity of an option, as a parser of `units` reads it; raises InputError where it is none.
+
+    The example is how the option could be given, quotation marks and all.
+    """
     from areaplan.errors import InputError, QuantityError
-    from areaplan.units import feet_down, parse_altitude_amsl
 
     try:
-        return feet_down(parse_altitude_amsl(text))
-    except QuantityError as error:
-        raise InputError.single(
-            "command line",
-            "--altitude",
-            found=error.found,
-            expected=error.expected,
-            fix='give it with unit and reference, such as --altitude "2000 ft AMSL"',
-        ) from error
-
-
-def read_wind(text: str, option: str = "--wind") -> Wind:
-    """Wind of an option, a speed without its unit in knots; raises InputError."""
-    from areaplan.errors import InputError, QuantityError
-    from areaplan.units import parse_wind
-
-    is_bare = "/" in text and text.rstrip()[-1:].isdigit()
-    try:
-        return parse_wind(f"{text} kt" if is_bare else text)
+        return parse(text)
     except QuantityError as error:
         raise InputError.single(
             "command line",
             option,
             found=error.found,
             expected=error.expected,
-            fix=f'give it as {option} 210/14, or {option} "calm"',
+            fix=f"give it as {option} {example}",
         ) from error
+
+
+def read_altitude_ft(text: str) -> int:
+    """Whole feet AMSL of the --altitude option; raises InputError where it is no altitude."""
+    from areaplan.units import feet_down, parse_altitude_amsl
+
+    return feet_down(read_quantity(text, "--altitude", parse_altitude_amsl, '"2000 ft AMSL"'))
+
+
+def read_wind(text: str, option: str = "--wind") -> Wind:
+    """Wind of an option, a speed without its unit in knots; raises InputError."""
+    from areaplan.units import parse_wind
+
+    is_bare = "/" in text and text.rstrip()[-1:].isdigit()
+    whole = f"{text} kt" if is_bare else text
+    return read_quantity(whole, option, parse_wind, f'210/14, or {option} "calm"')

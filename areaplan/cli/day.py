@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -15,6 +14,7 @@ from areaplan.cli.common import (
     leave_with,
     print_json,
     project_argument,
+    read_quantity,
     read_wind,
 )
 
@@ -22,8 +22,6 @@ if TYPE_CHECKING:
     from areaplan.planning.day import DaySheet
     from areaplan.planning.day_conditions import Conditions
     from areaplan.planning.project import WindAloft
-
-Value = TypeVar("Value")
 
 
 @click.command("day")
@@ -94,7 +92,8 @@ def command(
         place = None
         if station is not None:
             place = Station(
-                "the station", _read("--station", station, parse_altitude_amsl, "1180 ft AMSL")
+                "the station",
+                read_quantity(station, "--station", parse_altitude_amsl, '"1180 ft AMSL"'),
             )
         sheet = day_sheet(read_project(project), conditions, place, progress)
         if has_sites:
@@ -138,29 +137,14 @@ def _conditions(
     from areaplan.units import parse_pressure, parse_temperature
 
     return Conditions(
-        time=_read("--time", time_text, _time, "2026-11-25T15:00-06:00"),
+        time=read_quantity(time_text, "--time", _time, "2026-11-25T15:00-06:00"),
         wind=read_wind(wind_text),
-        altimeter_setting_pa=_read("--altimeter", altimeter, parse_pressure, "30.10inHg"),
-        temperature_k=_read("--temperature", temperature, parse_temperature, "12C"),
+        altimeter_setting_pa=read_quantity(altimeter, "--altimeter", parse_pressure, "30.10inHg"),
+        temperature_k=read_quantity(temperature, "--temperature", parse_temperature, "12C"),
         winds_aloft=tuple(
-            _read("--aloft", text, _aloft, '"3000 ft AMSL=250/25"') for text in aloft
+            read_quantity(text, "--aloft", _aloft, '"3000 ft AMSL=250/25"') for text in aloft
         ),
     )
-
-
-def _read(option: str, text: str, parse: Callable[[str], Value], example: str) -> Value:
-    from areaplan.errors import InputError, QuantityError
-
-    try:
-        return parse(text)
-    except QuantityError as error:
-        raise InputError.single(
-            "command line",
-            option,
-            found=error.found,
-            expected=error.expected,
-            fix=f"write {option} {example}",
-        ) from error
 
 
 def _time(text: str) -> datetime:

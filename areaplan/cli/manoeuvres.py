@@ -13,6 +13,8 @@ from areaplan.cli.common import (
     plan_of,
     print_json,
     project_argument,
+    read_wind,
+    wind_option,
 )
 
 
@@ -24,8 +26,17 @@ from areaplan.cli.common import (
     metavar="ID",
     help="Only this manoeuvre, such as steep-turns; may be given several times.",
 )
+@click.option(
+    "--place",
+    "is_placed",
+    is_flag=True,
+    help="Also find where in the area each fits with its drift: best place, entry and margins.",
+)
+@wind_option
 @json_option
-def command(project: Path, only: tuple[str, ...], as_json: bool) -> None:
+def command(
+    project: Path, only: tuple[str, ...], is_placed: bool, wind: str | None, as_json: bool
+) -> None:
     """Tell which manoeuvres fit over the area of PROJECT, at which entry altitudes.
 
     Between rules, airspace, completion heights and gliding distance; with what stops the others,
@@ -34,19 +45,26 @@ def command(project: Path, only: tuple[str, ...], as_json: bool) -> None:
     Exit status: 0 every one asked for fits over the whole area at some entry altitude, 1 not every
     one, 2 bad input, 3 unknown.
     """
+    wind_met = read_wind(wind) if wind else None
     with Progress() as progress:
-        plan = plan_of(project, progress)
+        plan = plan_of(project, progress, wind_met)
         progress("fitting the manoeuvres")
         from areaplan.planning.manoeuvres import answer_manoeuvres, overall
 
         answers = answer_manoeuvres(plan, only)
+        placings = None
+        if is_placed:
+            progress("looking for their places")
+            from areaplan.planning.vertical_placing import place_manoeuvres
+
+            placings = place_manoeuvres(plan, answers)
     verdict = overall(answers)
     if as_json:
         from areaplan.render.manoeuvres import manoeuvres_as_json
 
-        print_json(manoeuvres_as_json(plan, answers, verdict))
+        print_json(manoeuvres_as_json(plan, answers, verdict, placings))
     else:
         from areaplan.render.manoeuvres import manoeuvres_text
 
-        click.echo(manoeuvres_text(plan, answers, verdict))
+        click.echo(manoeuvres_text(plan, answers, verdict, placings))
     leave_with(verdict)

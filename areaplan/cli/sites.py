@@ -15,6 +15,7 @@ from areaplan.cli.common import (
     plan_of,
     print_json,
     project_argument,
+    read_quantity,
     read_wind,
     wind_option,
 )
@@ -125,21 +126,16 @@ def _by_wind(
 
 def _read_speed_mps(text: str) -> float:
     """Speed of the --all-winds option; raises InputError where it is none above 0."""
-    from areaplan.errors import InputError, QuantityError
+    from areaplan.errors import InputError
     from areaplan.units import parse_speed
 
-    try:
-        speed_mps = parse_speed(text)
-    except QuantityError as error:
-        found, expected = error.found, error.expected
-    else:
-        if speed_mps > 0.0:
-            return speed_mps
-        found, expected = repr(text), "a speed above 0"
+    speed_mps = read_quantity(text, "--all-winds", parse_speed, '"15 kt"')
+    if speed_mps > 0.0:
+        return speed_mps
     raise InputError.single(
         "command line",
         "--all-winds",
-        found=found,
-        expected=expected,
-        fix='give it with its unit, such as --all-winds "15 kt"',
+        found=repr(text),
+        expected="a speed above 0",
+        fix="for calm air ask with --wind calm",
     )

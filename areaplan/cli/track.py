@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
-from typing import TypeVar
 
 import click
 
@@ -15,11 +13,10 @@ from areaplan.cli.common import (
     plan_of,
     print_json,
     project_argument,
+    read_quantity,
     read_wind,
     wind_option,
 )
-
-Value = TypeVar("Value")
 
 # Common practice, no source: altimeter, setting, temperature and recorder together.
 _UNCERTAINTY = "100 ft"
@@ -65,15 +62,19 @@ def command(
 ) -> None:
     """Hold a recorded flight (GPX or IGC) against PROJECT's rules and fields.
 
-    For debriefing, not for enforcement: a recording proves neither place nor height.
+    For debriefing, not for enforcement: a recording proves neither place nor height. Where it holds
+    satellite altitudes above mean sea level that contradict the altimeter setting, the answer is
+    never "met".
 
     Exit status: 0 met inside the area, 1 not, 2 bad input, 3 not known for certain.
     """
     from areaplan.units import parse_length, parse_pressure
 
-    setting = _read("--altimeter", altimeter, parse_pressure) if altimeter else None
-    uncertainty_m = _read("--uncertainty", uncertainty, parse_length)
-    wind_met = read_wind(wind) if wind else None
+    setting = None
+    if altimeter is not None:
+        setting = read_quantity(altimeter, "--altimeter", parse_pressure, '"29.92 inHg"')
+    uncertainty_m = read_quantity(uncertainty, "--uncertainty", parse_length, f'"{_UNCERTAINTY}"')
+    wind_met = None if wind is None else read_wind(wind)
     with Progress() as progress:
         progress("reading the flight")
         from areaplan.sources.recorded_flight import read_flight
@@ -108,19 +109,3 @@ def command(
 
         click.echo("\n".join([flight_text(review), *(f"\n{path}" for path in written)]))
     leave_with(review.verdict)
-
-
-def _read(option: str, text: str, parse: Callable[[str], Value]) -> Value:
-    """A quantity of an option; raises InputError where it is none."""
-    from areaplan.errors import InputError, QuantityError
-
-    try:
-        return parse(text)
-    except QuantityError as error:
-        raise InputError.single(
-            "command line",
-            option,
-            found=error.found,
-            expected=error.expected,
-            fix=f"give {option} a number with its unit",
-        ) from error

@@ -125,10 +125,10 @@ def meetings(
                 s, t = (cx * by - cy * bx) / turn, (cx * ay - cy * ax) / turn
                 if 0.0 < s < 1.0 and 0.0 < t < 1.0:
                     x, y = segments[a, 0] + s * ax, segments[a, 1] + s * ay
-                    for which, share in ((a, s), (b, t)):
+                    for side in range(2):
                         if count < capacity:
-                            who[count, 0], who[count, 1] = which, -1
-                            values[count, 0], values[count, 1] = share, x
+                            who[count, 0], who[count, 1] = a if side == 0 else b, -1
+                            values[count, 0], values[count, 1] = s if side == 0 else t, x
                             values[count, 2], values[count, 3] = y, 0.0
                             is_crossing[count] = True
                         count += 1

@@ -15,8 +15,9 @@ from attrs import frozen
 from numpy.typing import NDArray
 
 from areaplan.engine.flight import STANDARD_GRAVITY_MPS2
-from areaplan.engine.ground_legs import STEP_DEG, Places, bearing_step
+from areaplan.engine.ground_legs import STEP_DEG
 from areaplan.engine.ground_track import GroundTrack, Side
+from areaplan.engine.places import Places, bearing_step
 from areaplan.engine.quadrature import interval_integrals
 from areaplan.engine.ranges import within
 from areaplan.engine.wind import track_for_heading, wind_vectors

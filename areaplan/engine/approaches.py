@@ -43,7 +43,8 @@ from numpy.typing import ArrayLike
 
 from areaplan.engine import _approach_kernels as kernels
 from areaplan.engine.flight import loss_per_metre
-from areaplan.engine.turns import Places, SampledTurn, TurnModel
+from areaplan.engine.places import Places
+from areaplan.engine.turns import SampledTurn, TurnModel
 from areaplan.engine.ways import Indices
 from areaplan.engine.ways_aloft import allowances, models_met
 from areaplan.grid import Float64Array

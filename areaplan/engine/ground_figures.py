@@ -17,8 +17,9 @@ from enum import StrEnum
 from typing import Final
 
 from areaplan.engine.constant_radius import SteadyFlight
-from areaplan.engine.ground_legs import STEP_M, Leg, bearing_step, fly_legs, part_of_leg
+from areaplan.engine.ground_legs import STEP_M, Leg, fly_legs, part_of_leg
 from areaplan.engine.ground_track import GroundTrack, Side
+from areaplan.engine.places import bearing_step
 
 # Of twice the radius and of a leg: rounding must not refuse circles or corners that just touch.
 _TOUCHING: Final = 1e-9

@@ -12,14 +12,13 @@ from typing import Final
 
 import numpy as np
 from attrs import field, frozen, validators
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from areaplan.engine.constant_radius import SteadyFlight, circle_bank_deg
 from areaplan.engine.ground_track import GroundTrack
+from areaplan.engine.places import Places, bearing_step
 from areaplan.engine.quadrature import interval_integrals
 from areaplan.grid import Float64Array
-
-Places = NDArray[np.complex128]
 
 STEP_M: Final = 40.0  # between samples, about two seconds of flight
 STEP_DEG: Final = 12.0  # and no farther round a turn than this
@@ -63,12 +62,6 @@ class Leg:
         passed /= size_deg
         is_new = np.abs(passed[:, np.newaxis] - even).min(axis=1) > _SAME_SHARE
         return np.sort(np.concatenate((even, passed[is_new])))
-
-
-def bearing_step(bearing_deg_true: ArrayLike) -> Places:
-    """One metre along bearings, as a place."""
-    step: Places = 1j * np.exp(-1j * np.radians(np.asarray(bearing_deg_true, dtype=np.float64)))
-    return step
 
 
 def part_of_leg(track_deg: ArrayLike, length_m: ArrayLike, angle_deg: ArrayLike) -> Places:

@@ -38,7 +38,8 @@ from areaplan.engine.approaches import (
 )
 from areaplan.engine.flight import loss_per_metre
 from areaplan.engine.moves import CONE_HALF_DEG, SECTOR_DEG, SECTORS
-from areaplan.engine.turns import Places, TurnModel
+from areaplan.engine.places import Places
+from areaplan.engine.turns import TurnModel
 from areaplan.engine.ways import Indices
 from areaplan.grid import BoolArray, Float64Array
 

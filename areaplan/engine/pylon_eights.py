@@ -41,8 +41,9 @@ from numpy.typing import ArrayLike
 from areaplan.engine.constant_radius import SteadyFlight
 from areaplan.engine.flight import STANDARD_GRAVITY_MPS2
 from areaplan.engine.ground_figures import towards_first_pylon_deg
-from areaplan.engine.ground_legs import STEP_M, Leg, Places, bearing_step
+from areaplan.engine.ground_legs import STEP_M, Leg
 from areaplan.engine.ground_track import GroundTrack, Side
+from areaplan.engine.places import Places, bearing_step
 from areaplan.engine.quadrature import interval_integrals
 from areaplan.engine.ranges import within
 from areaplan.engine.wind import track_for_heading

@@ -25,7 +25,7 @@ from collections.abc import Sequence
 
 import numpy as np
 from attrs import field, frozen, validators
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from areaplan.engine.flight import (
     STANDARD_GRAVITY_MPS2,
@@ -34,10 +34,9 @@ from areaplan.engine.flight import (
     kinetic_height,
     load_factor,
 )
+from areaplan.engine.places import Places, bearing_step
 from areaplan.engine.wind import heading_for_track
 from areaplan.grid import Float64Array
-
-Places = NDArray[np.complex128]
 
 
 def _speed_range(speeds_mps: float | Sequence[float]) -> tuple[float, float]:
@@ -200,7 +199,7 @@ class SampledTurn:
             on_s = stretch_circles * 2.0 * np.pi / self.turn_rad_per_s
             length_m = length_m + groundspeed * on_s
             loss_m = loss_m + self.sink_mps * on_s
-        return heading_deg, length_m * _unit(track_deg[..., np.newaxis]), loss_m
+        return heading_deg, length_m * bearing_step(track_deg[..., np.newaxis]), loss_m
 
     def turned(self, heading_deg: Float64Array, angle_deg: Float64Array) -> Places:
         """Displacement over the ground by a turn from a heading, right positive.
@@ -211,15 +210,10 @@ class SampledTurn:
         radius = self.turn_radius_m[:, np.newaxis] * np.sign(angle_deg)
         through_air: Places = radius * (np.exp(-1j * begin) - np.exp(-1j * end))
         seconds = np.abs(np.radians(angle_deg)) / self.turn_rad_per_s[:, np.newaxis]
-        drift_mps = -self.model.wind_speed_mps * _unit(self.model.wind_from_deg_true)
+        drift_mps = -self.model.wind_speed_mps * bearing_step(self.model.wind_from_deg_true)
         return through_air + drift_mps * seconds
 
     def turn_loss_m(self, angle_deg: Float64Array) -> Float64Array:
         """Height lost in turns through angles of at least 0; shape (..., speeds)."""
         model = self.model
         return gliding_turn_loss(self.tas_mps, model.glide_ratio, model.bank_deg, angle_deg)
-
-
-def _unit(bearing_deg: ArrayLike) -> Places:
-    step: Places = 1j * np.exp(-1j * np.radians(np.asarray(bearing_deg, dtype=np.float64)))
-    return step

@@ -21,7 +21,8 @@ from attrs import frozen
 from numpy.typing import NDArray
 
 from areaplan.engine.moves import AHEAD_HALF_DEG, MOVES, SECTOR_DEG, SECTORS, sector_moves
-from areaplan.engine.turns import Places, SampledTurn, TurnModel
+from areaplan.engine.places import Places
+from areaplan.engine.turns import SampledTurn, TurnModel
 from areaplan.engine.ways_aloft import allowances, joined, models_met, widened
 from areaplan.grid import Float64Array
 

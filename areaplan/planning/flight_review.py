@@ -14,6 +14,7 @@ from attrs import frozen
 from numpy.typing import NDArray
 
 from areaplan.grid import BoolArray, Int32Array
+from areaplan.planning.flight_altitudes import AltitudeCheck, check_altitudes
 from areaplan.planning.flight_course import (
     LONGEST_STEP_S,
     FlightCourse,
@@ -24,7 +25,7 @@ from areaplan.planning.flight_spells import Moment, Spell, SpellKind, lowest_apa
 from areaplan.planning.flown import NEVER_FT, CourseMargins, FlownScene, judge_course
 from areaplan.planning.plan import NOBODY, UNKNOWN_FT, Binder, Limit, Plan, Verdict
 from areaplan.sources.recorded_flight import RecordedFlight
-from areaplan.units import FOOT_M, feet_up
+from areaplan.units import FOOT_M, feet_down, feet_up
 
 ON_GROUND_M: Final = 30.0  # slow and lower than this above the highest ground: taxiing
 SLOW_SHARE: Final = 0.5  # of the stall speed
@@ -72,6 +73,8 @@ class FlightReview:
         Where the altitudes come from.
     uncertainty_ft : int
         Of the altitudes: margins nearer to 0 than this prove nothing.
+    altitude_check : AltitudeCheck
+        Whether the satellite altitudes contradict the altimeter setting.
     flown : FlightCourse
     margins : CourseMargins
         Of every piece, inside the area or not.
@@ -79,7 +82,8 @@ class FlightReview:
         Pieces flown inside the area.
     verdict : Verdict
         NOT_MET where some margin is certainly negative; UNKNOWN where none is, but something is
-        unknown or within the uncertainty, or nothing was flown inside the area; else MET.
+        unknown or within the uncertainty, or nothing was flown inside the area; else MET. Where
+        two altitudes contradict each other: NOT_MET if it is by both, else UNKNOWN.
     seconds : Seconds
     by_rule : tuple of RuleMargin
         The smallest margin first.
@@ -98,6 +102,7 @@ class FlightReview:
     flight: RecordedFlight
     altitude_words: str
     uncertainty_ft: int
+    altitude_check: AltitudeCheck
     flown: FlightCourse
     margins: CourseMargins
     is_judged: BoolArray
@@ -109,6 +114,20 @@ class FlightReview:
     least_glide_ft: int | None
     spells: tuple[Spell, ...]
     notes: tuple[str, ...]
+
+    @property
+    def altitudes_amsl_ft(self) -> tuple[int, int] | None:
+        """Lowest and highest altitude of the recording, rounded down; None where none is known.
+
+        Told first, as a recording in wrong units shows itself here.
+        """
+        altitude_m = self.flown.course.altitude_amsl_m
+        known_m = altitude_m[np.isfinite(altitude_m)]
+        return (
+            (feet_down(float(known_m.min())), feet_down(float(known_m.max())))
+            if known_m.size
+            else None
+        )
 
 
 def review_flight(
@@ -134,15 +153,26 @@ def review_flight(
         No altitude can be used, or no two fixes follow each other closely.
     """
     altitude_m, words = altitudes_flown(flight, altimeter_setting_pa)
-    flown = flight_course(flight, altitude_m, scene.plan.frame, scene.plan.grid.cell_m)
+    flown, by_satellites = (
+        flight_course(flight, each_m, scene.plan.frame, scene.plan.grid.cell_m)
+        for each_m in (altitude_m, flight.gnss_amsl_m)
+    )
     margins = judge_course(scene, flown.course)
     judge = _Judge(scene, flown, margins, feet_up(uncertainty_m))
+    check = check_altitudes(
+        flight, altimeter_setting_pa, flown, by_satellites, judge.is_judged, judge.uncertainty_ft
+    )
+    if check.contradiction:
+        judge.other = _Judge(
+            scene, by_satellites, judge_course(scene, by_satellites.course), judge.uncertainty_ft
+        )
     glide_at = judge.least(margins.glide_margin_ft)
     return FlightReview(
         plan=scene.plan,
         flight=flight,
         altitude_words=words,
         uncertainty_ft=judge.uncertainty_ft,
+        altitude_check=check,
         flown=flown,
         margins=margins,
         is_judged=judge.is_judged,
@@ -153,7 +183,12 @@ def review_flight(
         least_glide=None if glide_at is None else judge.moment(glide_at),
         least_glide_ft=None if glide_at is None else _feet(margins.glide_margin_ft[glide_at]),
         spells=tuple(sorted(judge.spells(), key=lambda spell: (spell.begin_s, spell.kind))),
-        notes=(PURPOSE, *_notes(scene, flight, flown, judge.uncertainty_ft), *flight.notes),
+        notes=(
+            PURPOSE,
+            *([check.note] if check.note else []),
+            *_notes(scene, flight, flown, judge.uncertainty_ft),
+            *flight.notes,
+        ),
     )
 
 
@@ -165,6 +200,7 @@ class _Judge:
     ) -> None:
         self.plan, self.flown, self.margins = scene.plan, flown, margins
         self.uncertainty_ft = uncertainty_ft
+        self.other: _Judge | None = None  # by the altitudes that contradict these
         height_ft = margins.height_agl_ft
         is_slow = flown.groundspeed_mps < SLOW_SHARE * self.plan.project.aircraft.stall_speed_mps
         is_low = (height_ft != UNKNOWN_FT) & (height_ft * FOOT_M <= ON_GROUND_M)
@@ -175,15 +211,26 @@ class _Judge:
         self.is_glide_known = is_known & (margins.glide_margin_ft != UNKNOWN_FT)
         self.is_not_legal = self.is_legal_known & (margins.legal_margin_ft < 0)
         self.is_no_field = self.is_glide_known & (margins.glide_margin_ft < 0)
+        self.is_beyond = {  # and by more than the uncertainty
+            SpellKind.NOT_LEGAL: self.is_legal_known & (margins.legal_margin_ft < -uncertainty_ft),
+            SpellKind.NO_FIELD: self.is_glide_known & (margins.glide_margin_ft < -uncertainty_ft),
+        }
 
     def verdict(self) -> Verdict:
         """The flight's verdict; see `FlightReview`."""
+        verdict = self._verdict_alone()
+        if self.other is None:
+            return verdict
+        is_broken_by_both = verdict is self.other._verdict_alone() is Verdict.NOT_MET
+        return Verdict.NOT_MET if is_broken_by_both else Verdict.UNKNOWN
+
+    def _verdict_alone(self) -> Verdict:
+        if any(is_beyond.any() for is_beyond in self.is_beyond.values()):
+            return Verdict.NOT_MET
         both = (
             (self.is_legal_known, self.margins.legal_margin_ft),
             (self.is_glide_known, self.margins.glide_margin_ft),
         )
-        if any((margin[known] < -self.uncertainty_ft).any() for known, margin in both):
-            return Verdict.NOT_MET
         is_near = any((margin[known] < self.uncertainty_ft).any() for known, margin in both)
         has_gap = any(True for _ in self.gaps_inside())
         if is_near or has_gap or self.is_unknown.any() or not self.is_judged.any():
@@ -297,10 +344,17 @@ class _Judge:
                 begin_s=float(time_s[run[0]] - half_s[run[0]]),
                 end_s=float(time_s[run[-1]] + half_s[run[-1]]),
                 worst_margin_ft=None if margin_ft is None else _feet(margin_ft[worst]),
-                is_certain=margin_ft is not None and bool(margin_ft[worst] < -self.uncertainty_ft),
+                is_certain=kind in self.is_beyond and bool(self._is_certain(kind)[run].any()),
                 worst=self.moment(worst),
                 binder=self._binder(worst) if kind is SpellKind.NOT_LEGAL else None,
             )
+
+    def _is_certain(self, kind: SpellKind) -> BoolArray:
+        """Pieces beyond the uncertainty, whichever of two altitudes is believed."""
+        is_beyond: BoolArray = self.is_beyond[kind]
+        if self.other is None:
+            return is_beyond
+        return np.asarray(is_beyond & self.other.is_beyond[kind])
 
     def _binder(self, index: int) -> Binder | None:
         number = int(self.margins.legal_binder[index])

@@ -60,7 +60,8 @@ class Spell:
     worst_margin_ft : int or None
         Negative; None where unknown, or where no altitude would have been enough.
     is_certain : bool
-        The margin is beyond the uncertainty of the altitudes; False for a spell not known.
+        The margin is beyond the uncertainty of the altitudes, and by both of them where two
+        contradict each other; False for a spell not known.
     worst : Moment
         Where the margin was worst; of a spell not known its beginning, of one not recorded the
         nearest piece inside the area.

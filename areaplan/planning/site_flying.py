@@ -1,14 +1,8 @@
-"""A ground-reference figure flown at a place, and judged: coarsely for many, exactly for the best.
-
-The coarse look takes samples of a track, each by its cell. It can only miss demands: where the
-exact judgement, which takes every cell that the track touches, finds a margin, the coarse look says
-at least as much.
-"""
+"""A ground-reference figure flown at a place, and judged: every cell that its track touches."""
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import Final
 
 import numpy as np
@@ -22,6 +16,7 @@ from areaplan.engine.constant_radius import SteadyFlight
 from areaplan.engine.flight import STANDARD_GRAVITY_MPS2
 from areaplan.engine.ground_track import GroundTrack
 from areaplan.engine.pylon_eights import pivotal_height_m
+from areaplan.errors import InputError
 from areaplan.grid import BoolArray, Float64Array
 from areaplan.planning.evaluation import silent
 from areaplan.planning.flown import Course, CourseMargins, FlownScene, flown_scene, judge_course
@@ -31,15 +26,12 @@ from areaplan.planning.site import NEVER_FT, FieldAt, Site
 from areaplan.planning.site_cells import CellsTouched, bulges_m, cells_touched
 from areaplan.planning.site_layouts import Layout, Shape
 from areaplan.planning.site_room import NO_ROOM_FT, Room
-from areaplan.units import FOOT_M, Wind, feet_down, feet_up
+from areaplan.units import FOOT_M, KNOT_MPS, Wind, feet_down, feet_up
 
 ENTRY_STEP_FT: Final = 50  # altitudes that a pilot reads off an altimeter
 # Entries are looked for so far above the lowest one, not halfway to a ceiling that is far off.
 _ABOVE_LOWEST_FT: Final = 250
-_COARSE_STEP_M: Final = 140.0
-_CHUNK: Final = 512  # layouts looked at together
 _QUARTERS: Final = 4
-_OUTSIDE: Final = -1e6  # less than any room
 _NO_BASE: Final = (NO_ROOM_FT, NO_ROOM_FT)
 
 
@@ -89,11 +81,17 @@ def site_scene(
     Raises
     ------
     InputError
-        The terrain files have changed since the plan was made.
-    ValueError
-        A wind as fast as the aircraft.
+        The terrain files have changed since the plan was made, or a wind as fast as the aircraft.
     """
     slow_mps, fast_mps = _airspeeds_mps(plan, wind, rooms)
+    if not wind.speed_mps < slow_mps:
+        raise InputError.single(
+            str(plan.project.path),
+            "wind",
+            found=f"a wind of {wind.speed_mps / KNOT_MPS:.0f} kt",
+            expected=f"below the {slow_mps / KNOT_MPS:.0f} kt true airspeed of the figures",
+            fix="give a wind in which a figure can be flown",
+        )
     flight = SteadyFlight(fast_mps, wind)
     flown = flown_scene(plan, wind, progress)
     area = shapely.union_all([row.geometry for row in plan.layers.area.rows])
@@ -127,50 +125,6 @@ def _airspeeds_mps(plan: Plan, wind: Wind, rooms: Mapping[str, Room]) -> tuple[f
         pivotal_ft = feet_up(float(pivotal_height_m(fast_mps, fast_mps + wind.speed_mps)))
         high_ft = max(high_ft, int(ground_ft.max(initial=low_ft)) + pivotal_ft)
     return airspeeds(high_ft)
-
-
-def coarse_room_ft(scene: SiteScene, layouts: Sequence[Layout]) -> Float64Array:
-    """An upper bound of each layout's smallest margin of height, feet.
-
-    Half of the room between its lowest and its highest entry. Layouts with samples outside the
-    area, or where nothing is open, come below all others, those with the fewest first.
-    """
-    found = np.empty(len(layouts))
-    by_shape: dict[int, list[int]] = defaultdict(list)
-    for index, layout in enumerate(layouts):
-        by_shape[id(layout.shape)].append(index)
-    for indices in by_shape.values():
-        shape = layouts[indices[0]].shape
-        track = shape.fly(_COARSE_STEP_M)
-        for start in range(0, len(indices), _CHUNK):
-            some = indices[start : start + _CHUNK]
-            x_m = np.array([layouts[i].x_m for i in some])[:, np.newaxis] + track.east_m
-            y_m = np.array([layouts[i].y_m for i in some])[:, np.newaxis] + track.north_m
-            tracks = np.broadcast_to(track.track_deg_true, x_m.shape)
-            above_ft = np.broadcast_to(track.above_entry_m / FOOT_M, x_m.shape)
-            found[some] = _height_room_ft(scene, shape, x_m, y_m, tracks, above_ft)
-    return found
-
-
-def _height_room_ft(
-    scene: SiteScene,
-    shape: Shape,
-    x_m: Float64Array,
-    y_m: Float64Array,
-    tracks: Float64Array,
-    above_ft: Float64Array,
-) -> Float64Array:
-    """`coarse_room_ft` of tracks, one a row."""
-    room = scene.rooms[shape.figure.manoeuvre]
-    row, col, is_on = cells_under(scene.plan.grid, x_m, y_m)
-    required_ft = scene.flown.headings.required_amsl_m(row, col, tracks) / FOOT_M
-    required_ft = np.where(np.isfinite(required_ft), required_ft, float(NO_ROOM_FT))
-    low_ft = np.where(is_on, np.maximum(room.low_amsl_ft[row, col], required_ft), NO_ROOM_FT)
-    is_closed = low_ft >= NO_ROOM_FT
-    lowest_ft = np.where(is_closed, -np.inf, low_ft - above_ft).max(axis=-1)
-    highest_ft = (room.high_amsl_ft[row, col] - above_ft).min(axis=-1)
-    closed = is_closed.sum(axis=-1)
-    return np.asarray(np.where(closed > 0, _OUTSIDE - closed, 0.5 * (highest_ft - lowest_ft)))
 
 
 def fly_site(scene: SiteScene, layout: Layout) -> Site:

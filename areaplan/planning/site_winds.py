@@ -19,8 +19,9 @@ from areaplan.grid import BoolArray
 from areaplan.planning.evaluation import silent
 from areaplan.planning.ground_reference import Reference
 from areaplan.planning.plan import Plan, Verdict
-from areaplan.planning.site_flying import SiteScene, coarse_room_ft, fly_site, site_scene
+from areaplan.planning.site_flying import SiteScene, fly_site, site_scene
 from areaplan.planning.site_layouts import Layout, lay_out
+from areaplan.planning.site_looks import coarse_room_ft
 from areaplan.planning.site_room import figure_room
 from areaplan.planning.sites import site_references
 from areaplan.rules.figures_asked import Figure
@@ -102,9 +103,10 @@ def places_by_wind(
     Raises
     ------
     InputError
-        A source or rule file has become unusable since the plan was made.
+        A source or rule file has become unusable since the plan was made, or a wind as fast as the
+        aircraft.
     ValueError
-        A wind that is not above 0, or as fast as the aircraft.
+        A wind that is not above 0.
     """
     if not greatest_mps > 0.0:
         raise ValueError(f"wind of {greatest_mps} m/s; expected above 0")

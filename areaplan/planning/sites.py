@@ -18,8 +18,9 @@ from areaplan.planning.plan import Plan, Verdict
 from areaplan.planning.reading import lay_ground
 from areaplan.planning.references import find_references
 from areaplan.planning.site import NEVER_FT, FigureSites, Site, SiteAnswer
-from areaplan.planning.site_flying import SiteScene, coarse_room_ft, fly_site, site_scene
+from areaplan.planning.site_flying import SiteScene, fly_site, site_scene
 from areaplan.planning.site_layouts import Layout, lay_out, pair_range_m, shortest_line_m
+from areaplan.planning.site_looks import coarse_room_ft
 from areaplan.planning.site_room import figure_room
 from areaplan.rules.figures_asked import Figure
 from areaplan.units import Wind
@@ -54,9 +55,8 @@ def find_sites(
     Raises
     ------
     InputError
-        A source or rule file has become unusable since the plan was made.
-    ValueError
-        A wind as fast as the aircraft.
+        A source or rule file has become unusable since the plan was made, or a wind as fast as the
+        aircraft.
     """
     rooms = {name: figure_room(plan, name) for name in {one.manoeuvre for one in figures}}
     scene = site_scene(plan, wind, rooms, progress)

@@ -85,6 +85,7 @@ def profile_svg(review: FlightReview) -> str:
     low, high = (float(known.min()), float(known.max())) if known.size else (0.0, 1000.0)
     scales = _Scales(float(review.flight.time_s[-1]), low - 100.0, max(high, low + 500.0) + 200.0)
     name, day = Path(review.flight.name).name, review.flight.begins.date()
+    contradiction = review.altitude_check.contradiction
     title = f"{name}: {review.plan.project.name}, {day}"
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{WIDTH}" height="{HEIGHT}" '
@@ -95,6 +96,7 @@ def profile_svg(review: FlightReview) -> str:
         f'<rect width="{WIDTH}" height="{HEIGHT}" fill="#FFFFFF"/>',
         _text(_LEFT, 22, title, size=16, weight=700),
         _text(_LEFT, 42, f"Altitudes: {review.altitude_words}. {PURPOSE}", size=11),
+        contradiction and _text(_LEFT, 57, contradiction, size=12, weight=700),
         *_inside(review, scales),
         *_axes(review, scales),
         '<g clip-path="url(#profile-frame)">',

@@ -16,6 +16,7 @@ def flight_as_json(review: FlightReview) -> dict[str, Any]:
     """A review as plain values: times UTC, heights in whole feet, null where unknown."""
     flight, plan = review.flight, review.plan
     return {
+        "contradiction": review.altitude_check.contradiction or None,
         "project": plan.project.name,
         "day": plan.project.day.isoformat(),
         "flight": {
@@ -28,6 +29,10 @@ def flight_as_json(review: FlightReview) -> dict[str, Any]:
             "points_rejected": flight.rows_rejected,
         },
         "altitudes": review.altitude_words,
+        "altitudes_amsl_ft": None
+        if review.altitudes_amsl_ft is None
+        else list(review.altitudes_amsl_ft),
+        "setting_less_satellites_ft": review.altitude_check.difference_ft,
         "uncertainty_ft": review.uncertainty_ft,
         "verdict": review.verdict.value,
         "seconds": {key: round(value, 1) for key, value in asdict(review.seconds).items()},

@@ -18,15 +18,22 @@ _MEANING = {
     Verdict.UNKNOWN: "no limit was certainly passed, but not everything is known, or a margin is "
     "within the uncertainty",
 }
+_MEANING_CONTRADICTED = {
+    Verdict.NOT_MET: "at least one limit was passed by more than the uncertainty, whichever of the "
+    "two altitudes is believed",
+    Verdict.UNKNOWN: "altimeter setting and satellite altitudes contradict each other",
+}
 
 
 def flight_text(review: FlightReview) -> str:
-    """The whole review: verdict, times, margins, lowest heights, spells, notes."""
+    """The whole review: what contradicts it, verdict, times, margins, lowest, spells, notes."""
     flight = review.flight
     lines = [
+        *_contradiction_lines(review),
         f"{flight.name}: {clock(review, 0.0)} to {clock(review, float(flight.time_s[-1]))} UTC on "
         f"{flight.begins.date()}, {len(flight)} points used of {flight.rows_read}",
         f"over {review.plan.project.name}; altitudes: {review.altitude_words}",
+        *_altitude_lines(review),
         "",
         *textwrap.wrap(
             f"Verdict inside the practice area: {verdict_text(review.verdict)} - "
@@ -53,8 +60,9 @@ def flight_text(review: FlightReview) -> str:
 def verdict_meaning(review: FlightReview) -> str:
     """What the verdict rests on, in words."""
     if review.seconds.in_area == 0.0:
-        return "nothing was flown inside it"
-    return _MEANING[review.verdict]
+        return "nothing was flown inside it; do recording and project belong together?"
+    meaning = _MEANING_CONTRADICTED if review.altitude_check.contradiction else _MEANING
+    return meaning[review.verdict]
 
 
 def clock(review: FlightReview, time_s: float) -> str:
@@ -87,9 +95,21 @@ def spell_words(spell: Spell) -> str:
     """What a spell is about, with its worst margin and what set it."""
     if spell.kind in (SpellKind.UNKNOWN, SpellKind.NOT_RECORDED):
         return str(spell.kind)
-    doubt = "" if spell.is_certain else ", within the uncertainty"
+    doubt = "" if spell.is_certain else ", not certain"
     by = f", {spell.binder.limit.title}: {spell.binder.feature}" if spell.binder else ""
     return f"{spell.kind}: {margin_words(spell.worst_margin_ft)}{doubt}{by}"
+
+
+def _contradiction_lines(review: FlightReview) -> Iterator[str]:
+    if review.altitude_check.contradiction:
+        yield from textwrap.wrap(review.altitude_check.contradiction, WIDTH)
+        yield ""
+
+
+def _altitude_lines(review: FlightReview) -> Iterator[str]:
+    if review.altitudes_amsl_ft is not None:
+        low_ft, high_ft = review.altitudes_amsl_ft
+        yield f"lowest {feet_text(low_ft)} AMSL, highest {feet_text(high_ft)} AMSL: as you flew?"
 
 
 def _time_lines(review: FlightReview) -> Iterator[str]:

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from cattrs.preconf.json import make_converter
 
 from areaplan.planning.manoeuvres import ManoeuvreAnswer, Stop
 from areaplan.planning.plan import Block, Plan, Verdict
+from areaplan.planning.vertical_placing import Placing
 from areaplan.planning.weather_needed import WeatherNeeded
 from areaplan.render.as_json import weather_as_json
 from areaplan.render.text import WIDTH, feet_text, percent_down, percent_up, verdict_text
+from areaplan.render.vertical_places import placing_as_json, placing_words
 from areaplan.rules.asking import Flight
 
 _PLAIN: Final = make_converter()
@@ -20,15 +22,29 @@ FLIGHT_WORDS: Final = {Flight.BOTH: "dual and solo", Flight.DUAL: "dual", Flight
 
 
 def manoeuvres_as_json(
-    plan: Plan, answers: Sequence[ManoeuvreAnswer], verdict: Verdict
+    plan: Plan,
+    answers: Sequence[ManoeuvreAnswer],
+    verdict: Verdict,
+    placings: Mapping[str, Placing] | None = None,
 ) -> dict[str, Any]:
-    """The answers as plain values; heights in whole feet, shares from 0 to 1."""
+    """The answers as plain values; heights in whole feet, shares from 0 to 1.
+
+    With `placings`, by identifier, each has a ``place``; null for what is not a figure.
+    """
+
+    def plain(answer: ManoeuvreAnswer) -> dict[str, Any]:
+        values = _manoeuvre(answer)
+        if placings is not None:
+            placing = placings.get(answer.id)
+            values["place"] = None if placing is None else placing_as_json(placing)
+        return values
+
     return {
         "project": plan.project.name,
         "flight": plan.project.flight.value,
         "verdict": verdict.value,
         "weather": weather_as_json(plan.project.weather),
-        "manoeuvres": [_manoeuvre(answer) for answer in answers],
+        "manoeuvres": [plain(answer) for answer in answers],
         "warnings": list(plan.warnings),
         "cautions": list(plan.cautions),
     }
@@ -43,8 +59,13 @@ def _manoeuvre(answer: ManoeuvreAnswer) -> dict[str, Any]:
     return {**plain, "weather_verdict": answer.weather_verdict.value if is_judged else None}
 
 
-def manoeuvres_text(plan: Plan, answers: Sequence[ManoeuvreAnswer], verdict: Verdict) -> str:
-    """The answers as a page: entries, what stops the others, and the weather to have."""
+def manoeuvres_text(
+    plan: Plan,
+    answers: Sequence[ManoeuvreAnswer],
+    verdict: Verdict,
+    placings: Mapping[str, Placing] | None = None,
+) -> str:
+    """The answers as a page: entries, what stops the others, the weather to have, and places."""
     project = plan.project
     lines = [
         f"{project.name} - {project.school}",
@@ -60,6 +81,9 @@ def manoeuvres_text(plan: Plan, answers: Sequence[ManoeuvreAnswer], verdict: Ver
     )
     for answer in answers:
         lines += ["", *_lines(answer)]
+        if placings and answer.id in placings:
+            words = placing_words(placings[answer.id])
+            lines += [line for sentence in words for line in _indented(sentence)]
     lines += ["", "Cautions:"]
     for caution in plan.cautions:
         lines += textwrap.wrap(caution, WIDTH, initial_indent="  - ", subsequent_indent="    ")

@@ -38,11 +38,16 @@ def site_lines(answer: SiteAnswer, plan: Plan) -> dict[str, tuple[Drawn, ...]]:
     return {
         "site_references": tuple(_references(named, plan)),
         "site_tracks": tuple(
-            (shapely.LineString(np.column_stack([site.lon, site.lat])), name, track_words(site))
+            (
+                shapely.LineString(np.column_stack([site.lon, site.lat])),
+                name,
+                f"In wind {answer.wind}. {track_words(site)}",
+            )
             for name, site in named
         ),
         "site_entries": tuple(
-            (_entry(site, plan), name, entry_words(site)) for name, site in named
+            (_entry(site, plan), name, f"{entry_words(site)}, wind {answer.wind}")
+            for name, site in named
         ),
     }
 

@@ -13,7 +13,7 @@ from areaplan.render.text import WIDTH, bullets, verdict_text
 from areaplan.units import KNOT_MPS
 
 MOST_PLACES: Final = 12  # in the text; JSON holds all of them
-_NAME_WIDTH: Final = 36
+_NAME_WIDTH: Final = 46
 _SERVED, _NOT_SERVED = "x", "."
 
 
@@ -83,7 +83,8 @@ def _summary(one: PlacesByWind) -> str:
             f"{many} are enough for all winds" if count > 1 else f"{many} is enough for all winds"
         )
     doubt = "; part of the area can't be told" if one.is_unknown else ""
-    return f"{many} serve what can be served; no place in wind from {unserved}{doubt}"
+    serve = "serves" if count == 1 else "serve"
+    return f"{many} {serve} what can be served; no place in wind from {unserved}{doubt}"
 
 
 def places_by_wind_json(answers: Sequence[PlacesByWind], plan: Plan) -> dict[str, Any]:

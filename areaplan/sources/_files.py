@@ -49,7 +49,7 @@ def require_file(path: Path, name: str, max_bytes: int = MAX_TABLE_BYTES) -> int
             with path.open("rb"):
                 pass
     except FileNotFoundError:
-        fix = "correct the name; it is looked up from the folder of the project file"
+        fix = "correct the name; one in a project file is looked up from the folder of that file"
         raise InputError.single(
             name, "", found="there is no such file", expected=expected, fix=fix
         ) from None

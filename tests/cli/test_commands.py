@@ -3,9 +3,12 @@
 import json
 import subprocess
 import sys
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from areaplan.cli.main import _VERBS
+from areaplan.render.gpx import GpxPoint, GpxTrack, gpx_bytes
 from tests.cli.running import ROOT, run
 from tests.planning.builder import lonlat, plain_country
 
@@ -18,7 +21,11 @@ def met_project(tmp_path_factory):
 def test_help_lists_every_verb():
     done = run("--help")
     assert done.returncode == 0
-    verbs = ("check", "demo", "fields", "manoeuvres", "map", "new", "point", "rules", "wind")
+    verbs = (
+        *("brief", "check", "compare", "day", "demo", "export", "fields", "manoeuvres", "map"),
+        *("new", "point", "routes", "rules", "sites", "track", "wind"),
+    )
+    assert list(_VERBS) == list(verbs)
     for verb in verbs:
         assert f"  {verb} " in done.stdout
         assert run(verb, "--help").returncode == 0
@@ -125,6 +132,70 @@ def test_bad_project_is_told_with_its_fix_and_status_2(tmp_path, content, words)
         assert "fix:" in done.stderr
         assert "Traceback" not in done.stderr
     assert not (tmp_path / "m.html").exists()
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("brief", "{bad}", "--out", "{out}/b.html"),
+        ("compare", "{bad}", "{bad}"),
+        (
+            *("day", "{bad}", "--time", "2026-11-25T15:00-06:00", "--wind", "240/18"),
+            *("--altimeter", "30.10inHg", "--temperature", "12C", "--out", "{out}/d.html"),
+        ),
+        ("export", "{bad}", "--to", "{out}/files"),
+        ("routes", "{bad}"),
+        ("sites", "{bad}", "--wind", "210/14", "--map", "{out}/s.html"),
+        ("track", "{bad}", "{flight}", "--figure", "{out}/p.svg"),
+    ],
+    ids=lambda words: words[0],
+)
+@pytest.mark.parametrize("is_missing", [True, False], ids=["missing", "broken"])
+def test_every_verb_refuses_a_bad_project_and_writes_nothing(tmp_path, words, is_missing):
+    bad, out, flight = tmp_path / "bad.toml", tmp_path / "out", tmp_path / "flight.gpx"
+    out.mkdir()
+    if not is_missing:
+        bad.write_text("[project\n", encoding="utf-8")
+    begun = datetime(2026, 11, 25, 15, tzinfo=UTC)
+    points = [
+        GpxPoint(lat, -100.0, 900.0, begun + timedelta(seconds=5 * k))
+        for k, lat in enumerate((41.0, 41.001))
+    ]
+    flight.write_bytes(
+        gpx_bytes(
+            title="flight",
+            description="",
+            made=begun,
+            tracks=[GpxTrack("flight", (tuple(points),))],
+        )
+    )
+    done = run(*(word.format(bad=bad, out=out, flight=flight) for word in words), "--json")
+    assert done.returncode == 2, done.stderr
+    assert "bad.toml" in done.stderr
+    assert "fix:" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert not done.stdout
+    assert list(out.iterdir()) == []
+
+
+def test_a_missing_recording_is_told_with_its_fix(met_project):
+    done = run("track", met_project, "none.igc")
+    assert done.returncode == 2
+    assert "none.igc: there is no such file" in done.stderr
+    assert "fix:" in done.stderr
+
+
+def test_quantities_of_options_are_refused_in_one_manner(met_project):
+    for words in (
+        ("track", met_project, "none.igc", "--altimeter", "29.92"),
+        ("track", met_project, "none.igc", "--uncertainty", "some"),
+        ("export", met_project, "--to", "none", "--altitude", "2000"),
+        ("routes", met_project, "--wind", "210"),
+    ):
+        done = run(*words)
+        assert done.returncode == 2
+        assert f"command line: {words[-2]}: " in done.stderr
+        assert f"fix: give it as {words[-2]} " in done.stderr
 
 
 def test_map_is_written_whole_and_the_same_twice(met_project, tmp_path):

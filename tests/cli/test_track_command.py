@@ -1,6 +1,7 @@
 """`areaplan track` as people and programs use it, in a process of its own."""
 
 import json
+import re
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -26,6 +27,55 @@ def gpx(folder, altitude_ft, name="lesson.gpx"):
     track = GpxTrack("flown", (tuple(points),))
     path.write_bytes(gpx_bytes(title="t", description="d", made=begins, tracks=[track]))
     return path
+
+
+def igc(folder, pressure_ft, satellite_ft, refers_to="GEO"):
+    lines = ["AXXX001", "HFDTE251126", f"HFALGALTGNSS:{refers_to}"]
+    for second in range(0, 100, 2):
+        lon, lat = lonlat(-2000.0 + 40.0 * second, 0.0)
+        north, east = (divmod(round(degrees * 60_000), 60_000) for degrees in (lat, lon))
+        lines.append(
+            f"B15{second // 60:02d}{second % 60:02d}{north[0]:02d}{north[1]:05d}N"
+            f"{east[0]:03d}{east[1]:05d}EA{round(pressure_ft * FOOT_M):05d}"
+            f"{round(satellite_ft * FOOT_M):05d}"
+        )
+    path = folder / "lesson.igc"
+    path.write_bytes(("\r\n".join(lines) + "\r\n").encode())
+    return path
+
+
+@pytest.mark.parametrize(
+    ("setting", "status", "differ_ft"),
+    # FAA-H-8083-25 (PHAK): 30.10 inHg adds 165 ft to a pressure altitude, 29.70 takes 205 ft off.
+    [("30.10 inHg", 0, None), ("30.42 inHg", 3, 293), ("29.70 inHg", 3, 370)],
+)
+def test_a_wrong_setting_is_told_first_and_never_meets(
+    project, tmp_path, setting, status, differ_ft
+):
+    flight = igc(tmp_path, 2200 - 165, 2200)
+    words = ("track", project, flight, "--altimeter", setting)
+    done, in_json = run(*words), run(*words, "--json")
+    assert done.returncode == in_json.returncode == status, done.stderr
+    contradiction = json.loads(in_json.stdout)["contradiction"]
+    if differ_ft is None:
+        assert contradiction is None
+        assert "one of them is wrong" not in done.stdout
+        return
+    assert done.stdout.startswith(contradiction)
+    told = re.fullmatch(
+        r"The altimeter setting and the satellite altitudes differ by (\d+) ft: one of them is "
+        r"wrong\.",
+        contradiction,
+    )
+    assert int(told[1]) == pytest.approx(differ_ft, abs=4)  # whole metres in the file
+
+
+def test_satellite_altitudes_above_the_ellipsoid_decide_nothing(project, tmp_path):
+    flight = igc(tmp_path, 2200, 3200, refers_to="ELL")
+    done = run("track", project, flight, "--altimeter", "29.92 inHg")
+    assert done.returncode == 0, done.stderr
+    text = " ".join(done.stdout.split())
+    assert "not compared with satellite altitudes, so a wrong setting would not show" in text
 
 
 def test_a_flight_that_met_everything(project, tmp_path):

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from areaplan.atmosphere import SEA_LEVEL_PRESSURE_PA
 from areaplan.errors import InputError
 from areaplan.planning.evaluation import evaluate
+from areaplan.planning.flight_altitudes import AltitudeCheck
 from areaplan.planning.flight_course import altitudes_flown, flight_course
 from areaplan.planning.flight_review import review_flight
 from areaplan.planning.flight_spells import SpellKind, lowest_apart, runs
@@ -18,6 +19,9 @@ from areaplan.planning.flown import flown_scene
 from areaplan.planning.plan import UNKNOWN_FT, Verdict
 from areaplan.planning.point import answer_point
 from areaplan.planning.project_file import read_project
+from areaplan.render.flight_figure import profile_svg
+from areaplan.render.flight_json import flight_as_json
+from areaplan.render.flight_text import flight_text
 from areaplan.sources.recorded_flight import RecordedFlight
 from areaplan.units import FOOT_M, INHG_PA
 from tests.planning.builder import FRAME, plain_country
@@ -223,6 +227,104 @@ def test_pressure_and_satellite_altitudes_are_kept_apart():
 def test_points_too_far_apart_in_time_are_no_flight():
     with pytest.raises(InputError, match="at least every"):
         flight_course(crossing(2000, step_s=60.0), np.zeros(151), FRAME, 50.0)
+
+
+def both_kinds(pressure_ft, satellite_ft):
+    """The crossing with both altitudes: the setting is right where they are equal."""
+    satellite = crossing(satellite_ft, pressure=False)
+    return evolve(crossing(pressure_ft), gnss_amsl_m=satellite.gnss_amsl_m)
+
+
+# FAA-H-8083-25 (PHAK): 30.10 inHg takes 165 ft off the pressure altitude for that elevation, so an
+# altimeter shows that much more than pressure altitude.
+PHAK_PA, PHAK_FT = 30.10 * INHG_PA, 165
+
+
+def test_a_right_setting_agrees_with_the_satellites(scene):
+    found = review(scene, both_kinds(2000 - PHAK_FT, 2000), setting_pa=PHAK_PA)
+    assert found.verdict is Verdict.MET
+    assert abs(found.altitude_check.difference_ft) <= 1
+    assert found.altitude_check.contradiction == found.altitude_check.note == ""
+    assert "contradict" not in flight_text(found)
+    assert flight_as_json(found)["contradiction"] is None
+
+
+@pytest.mark.parametrize(
+    "satellite_ft",
+    [
+        2000 - 400,  # set too high, and yet high enough
+        LEGAL_FLOOR_FT - 200,  # set too high, and a rule broken
+        2000 + 400,  # set too low
+    ],
+)
+def test_a_setting_that_the_satellites_contradict_never_meets(scene, satellite_ft):
+    flight = both_kinds(2000, satellite_ft)
+    without = evolve(flight, gnss_amsl_m=flight.gnss_amsl_m * np.nan)
+    assert review(scene, without).verdict is Verdict.MET  # nothing else shows it
+    found = review(scene, flight)
+    assert found.verdict is Verdict.UNKNOWN
+    differ_ft = 2000 - satellite_ft
+    assert found.altitude_check.difference_ft == differ_ft
+    first = (
+        f"The altimeter setting and the satellite altitudes differ by {abs(differ_ft)} ft: one of "
+        "them is wrong."
+    )
+    text = flight_text(found)
+    assert text.startswith(first)
+    assert "contradict each other" in " ".join(text.split())
+    assert next(iter(flight_as_json(found).items())) == ("contradiction", first)
+    assert first in profile_svg(found)
+    way = "higher" if differ_ft > 0 else "lower"
+    assert any(f"{abs(differ_ft)} ft {way}" in note for note in found.notes)
+
+
+def test_a_low_setting_does_not_prove_that_a_rule_was_broken(scene):
+    found = review(scene, both_kinds(LEGAL_FLOOR_FT - 200, 2000))
+    assert found.verdict is Verdict.UNKNOWN
+    spell = next(one for one in found.spells if one.kind is SpellKind.NOT_LEGAL)
+    assert spell.worst_margin_ft == -200
+    assert not spell.is_certain
+    assert "-200 ft, not certain" in " ".join(flight_text(found).split())
+
+
+def test_a_rule_broken_by_both_altitudes_was_broken(scene):
+    found = review(scene, both_kinds(LEGAL_FLOOR_FT - 100, LEGAL_FLOOR_FT - 300))
+    assert found.verdict is Verdict.NOT_MET
+    assert found.altitude_check.difference_ft == 200
+    assert next(one for one in found.spells if one.kind is SpellKind.NOT_LEGAL).is_certain
+    assert "whichever of the two altitudes" in " ".join(flight_text(found).split())
+
+
+def test_a_difference_within_the_uncertainty_contradicts_nothing(scene):
+    flight = both_kinds(2000, 1950)
+    assert review(scene, flight, uncertainty_ft=50.0).verdict is Verdict.MET
+    assert review(scene, flight, uncertainty_ft=49.0).verdict is Verdict.UNKNOWN
+
+
+def test_wild_satellite_altitudes_and_the_way_there_do_not_contradict(scene):
+    satellite = np.full(151, 2000.0)
+    satellite[60:80] = 9000.0
+    satellite[70] = np.nan
+    assert review(scene, both_kinds(2000, satellite)).verdict is Verdict.MET
+    satellite[:50] = satellite[-50:] = 4000.0  # most of the flight, all outside the area
+    assert review(scene, both_kinds(2000, satellite)).verdict is Verdict.MET
+    satellite[50:101] = 2000.0 - 51.0
+    assert review(scene, both_kinds(2000, satellite)).altitude_check.difference_ft == 51
+
+
+def test_one_kind_of_altitude_is_not_compared(scene):
+    pressure = review(scene, crossing(2000))
+    assert pressure.verdict is Verdict.MET
+    assert pressure.altitude_check.difference_ft is None
+    assert pressure.altitude_check.contradiction == ""
+    assert any("not compared" in note for note in pressure.notes)
+    for setting_pa in (None, PHAK_PA):
+        satellite = review(scene, crossing(2000, pressure=False), setting_pa=setting_pa)
+        assert satellite.verdict is Verdict.MET
+        assert satellite.altitude_check == AltitudeCheck()
+    unset = review(scene, both_kinds(1000, 2000), setting_pa=None)
+    assert unset.verdict is Verdict.MET
+    assert "no altimeter setting" in unset.altitude_check.note
 
 
 @settings(deadline=None, max_examples=40)

@@ -3,6 +3,7 @@
 import json
 from xml.etree import ElementTree as ET
 
+import numpy as np
 import pytest
 import shapely
 from attrs import evolve
@@ -17,6 +18,7 @@ from areaplan.render.flight_json import flight_as_json
 from areaplan.render.flight_lines import flown_lines
 from areaplan.render.flight_map import write_flight_map
 from areaplan.render.flight_text import duration, flight_text
+from areaplan.render.text import feet_text
 from areaplan.sources.recorded_flight import read_flight
 from tests.planning.builder import FRAME, plain_country
 from tests.render.scenery import HOSTILE_NAMES
@@ -72,6 +74,17 @@ def test_text_tells_verdict_times_margins_spells_and_doubts(review):
     assert "ellipsoid" in text
     assert "not for navigation" in text
     assert "15:00:00 to 15:02:38 UTC on 2026-11-25" in text
+
+
+def test_the_altitudes_told_are_those_of_the_recording(review):
+    """Pressure altitudes at the standard setting are altitudes; pieces end within a fix of them."""
+    low_ft, high_ft = review.altitudes_amsl_ft
+    recorded_ft = review.flight.pressure_altitude_m / 0.3048
+    assert np.nanmin(recorded_ft) - 2 <= low_ft <= high_ft <= np.nanmax(recorded_ft) + 1
+    assert high_ft > np.nanmax(recorded_ft) - 100
+    words = f"lowest {feet_text(low_ft)} AMSL, highest {feet_text(high_ft)} AMSL"
+    assert words in flight_text(review)
+    assert flight_as_json(review)["altitudes_amsl_ft"] == [low_ft, high_ft]
 
 
 def test_durations_are_minutes_and_seconds():

@@ -1,4 +1,4 @@
-"""The painting of the limits of wind against the limits themselves: data, legend, pixels, clicks."""
+"""The painting of wind limits against the limits themselves: data, legend, pixels, clicks."""
 
 import json
 
