@@ -8,6 +8,7 @@ import pytest
 
 from tests.cli.running import run
 from tests.planning.builder import Country, box
+from tests.render.unpacking import Page, unpacked
 
 NONE = ("obstacles", "structures", "airspace", "congested", "assemblies", "noise-sensitive")
 SIZE = {"cell": "100 m", "around": "1 NM"}
@@ -84,5 +85,18 @@ def test_the_map_embeds_the_rose_when_asked(project, tmp_path):
     assert done.returncode in (0, 1), done.stderr
     assert "Wind limits at 2 800 ft AMSL" in target.read_text(encoding="utf-8")
     html = target.read_text(encoding="utf-8")
+    _holds_the_limits_of_every_cell(html, project)
     assert '<svg xmlns="http://www.w3.org/2000/svg" role="img"' in html
     assert "<i>West" not in html[html.index("<aside") : html.index("</aside>")]
+
+
+def _holds_the_limits_of_every_cell(html, project):
+    """The least limit of the area's cells is the least of the directions over the whole area."""
+    cells = Page(html).data["areaplan-cells"]
+    (block,) = cells["arrays"]["wind_limit_kt"]
+    least_kt = unpacked(block, cells["rows"], cells["cols"])
+    told = json.loads(run("wind", project, "--altitude", "2800 ft AMSL", "--json").stdout)
+    assert cells["wind"]["altitude_amsl_ft"] == told["altitude_amsl_ft"]
+    in_area = least_kt[least_kt != cells["wind"]["outside"]]
+    assert in_area.min() == min(row["limit_kt"] for row in told["directions"]) > 0
+    assert in_area.max() > in_area.min()
