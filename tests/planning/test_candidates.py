@@ -116,7 +116,7 @@ def test_no_candidate_comes_near_anything_and_every_one_lies_in_clean_cells(data
     rank = layers.land_cover[0].on_grid(ground.grid, ground.frame)
     is_clean, is_close = rank > 0, np.zeros(rank.shape, dtype=bool)
     for geometry, clear_m in kept_off:
-        # A line straight in degrees bends by a millimetre on the frame: its vertices alone would lie.
+        # A line straight in degrees bends by a millimetre on the frame: its ends alone would lie.
         drawn = shapely.segmentize(shapely.from_geojson(json.dumps(geometry)), PIECE_DEG)
         away_m = shapely.distance(squares, ground.frame.geometry_to_local(drawn))
         is_clean &= away_m > clear_m
