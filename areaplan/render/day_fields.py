@@ -47,7 +47,7 @@ def fields_section(fields: Sequence[FieldToday], most: int = MOST_FIELDS) -> Sec
         after.append(
             f"{len(counting) - len(shown)} more count; these take the cheapest glide from the "
             "greatest shares of the area. areaplan fields lists all. "
-            "Cross winds are told, not judged."
+            "Cross winds are judged only where the project states a crosswind limit."
         )
     if others:
         more = len(others) - MOST_OUT
