@@ -259,7 +259,11 @@ def _on_pylon_shapes(figure: Figure, reference: Reference, flight: SteadyFlight)
         except ValueError:  # the straight leads past the pylon: too near each other
             return
         least, bank = figure.steepest_least_deg or 0.0, flown.track.greatest_bank_deg
-        if least <= bank <= figure.steepest_deg:
+        is_timed = all(
+            (figure.straight_least_s or 0.0) <= seconds <= (figure.straight_most_s or math.inf)
+            for seconds in flown.straights_s
+        )
+        if is_timed and least <= bank <= figure.steepest_deg:
 
             def fly(step_m: float, eight: Callable[[float], PylonEight] = eight) -> GroundTrack:
                 return eight(step_m).track

@@ -61,7 +61,7 @@ class Figure:
         Bank of the steepest point that it is laid out for; None where the reference decides.
     distance_m : float or None
         Of the course from the sides of its rectangle, metres.
-    straight_s : float or None
+    straight_s, straight_least_s, straight_most_s : float or None
         Straight and level between the turns, seconds.
     tolerance_m : float
         Height kept free above and below, metres.
@@ -82,6 +82,8 @@ class Figure:
     planned_deg: float | None
     distance_m: float | None
     straight_s: float | None
+    straight_least_s: float | None
+    straight_most_s: float | None
     tolerance_m: float
     count: int
     document: str
@@ -160,6 +162,8 @@ def _figure(table: Table) -> Figure | None:
         "planned_deg": optional("planned", parse_angle),
         "distance_m": optional("distance", parse_length),
         "straight_s": optional("straight", parse_duration),
+        "straight_least_s": optional("straight_least", parse_duration),
+        "straight_most_s": optional("straight_most", parse_duration),
         "tolerance_m": read_parsed(table, "tolerance", parse_length, "..."),
         "count": int(table.number("count", 1, 20, "how often it is flown", "2")),
         **read_source_words(table),
