@@ -83,7 +83,13 @@ def command(
         )
         written = write_export(files, folder, is_replacing=is_replacing)
     if as_json:
-        print_json({"files": [str(path) for path in written], "verdict": plan.verdict.value})
+        print_json(
+            {
+                "files": [str(path) for path in written],
+                "verdict": plan.verdict.value,
+                "cautions": list(plan.cautions),
+            }
+        )
     else:
         from areaplan.render.text import bullets, verdict_line
 

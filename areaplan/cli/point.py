@@ -59,7 +59,8 @@ def command(
     if as_json:
         from areaplan.render.as_json import point_as_json, track_as_json
 
-        print_json(point_as_json(answer) | track_as_json(on_track))
+        told = point_as_json(answer) | track_as_json(on_track)
+        print_json({**told, "cautions": list(plan.cautions)})
     else:
         from areaplan.render.text import point_text
 

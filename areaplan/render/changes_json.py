@@ -29,6 +29,7 @@ def changes_as_json(changes: Changes) -> dict[str, Any]:
         "rules": _PLAIN.unstructure(changes.rules),
         "settings": list(changes.settings),
         "sources": _PLAIN.unstructure(changes.sources),
+        "cautions": list(changes.new.cautions),
         "compared": {
             "new_area_share": overlay.new_area_share,
             "old_area_share": overlay.old_area_share,

@@ -143,7 +143,7 @@ def point_text(answer: PointAnswer, plan: Plan, on_track: TrackAnswer | None = N
     for label, words in rows:
         wrapped = textwrap.wrap(words, WIDTH - 16) or [""]
         lines += [f"{label:<14}  {wrapped[0]}", *(f"{'':<16}{more}" for more in wrapped[1:])]
-    return "\n".join([*lines, "", *bullets(plan.cautions[:3])])
+    return "\n".join([*lines, "", *bullets(plan.cautions)])
 
 
 def _confirm_rows(answer: PointAnswer) -> list[tuple[str, str]]:

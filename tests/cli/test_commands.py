@@ -70,6 +70,7 @@ def test_point_json_has_the_promised_keys(met_project):
     done = run("point", met_project, lat, lon, "--json")
     assert done.returncode == 0, done.stderr
     told = json.loads(done.stdout)
+    assert any("not for navigation" in words for words in told["cautions"])
     assert told["terrain_amsl_ft"] == 1000
     assert told["legal_floor_amsl_ft"] == 1500
     assert told["open_bands_amsl_ft"] == [[1500, None]]

@@ -44,6 +44,7 @@ def done(pair, page):
 def test_json_page_and_status(done, page):
     assert done.returncode == 1, done.stderr
     told = json.loads(done.stdout)
+    assert any("not for navigation" in words for words in told["cautions"])
     assert told["verdict"] == "NOT_MET"
     assert told["map"] == str(page)
     assert {row["change"] for row in told["things"]} == {"added", "removed"}

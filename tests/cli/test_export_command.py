@@ -19,6 +19,7 @@ def test_all_formats_are_written_once_and_not_over(project, tmp_path):
     done = run("export", project, "--to", target, "--json")
     assert done.returncode == 0, done.stderr
     told = json.loads(done.stdout)
+    assert any("not for navigation" in words for words in told["cautions"])
     assert told["verdict"] == "MET"
     written = sorted(str(path) for path in target.rglob("*") if path.is_file())
     assert sorted(told["files"]) == written
