@@ -24,14 +24,6 @@ from areaplan.units import FOOT_M, HeightReference, feet_down, feet_up
 
 WEATHER_FEATURE: Final = "stated weather"  # how the feature of such a finding begins
 _SLACK: Final = 1e-9  # "5 km" is not less than "5 km": forgives float64 noise only
-_NO_TABLE: Final = Limit(
-    rule="visual-minima-unknown",
-    title="No rule set in force holds the law's visual weather minima",
-    severity=Severity.LAW,
-    quote="",
-    document="none of the rule sets in force",
-    confirm="read the regulations; the weather is judged by other limits only",
-)
 
 
 @frozen
@@ -62,7 +54,8 @@ def judge_weather(
     Returns
     -------
     tuple of WeatherVerdict
-        In the order of `needed.asked`; where no set holds the law's minima an UNKNOWN comes first.
+        In the order of `needed.asked`; where no set holds the law's minima of a class that the
+        area touches an UNKNOWN comes first.
     """
     rows = [(one, *_judge_one(one, weather, ground)) for one in needed.asked]
     guessed = [(one.classes, verdict) for one, verdict, _ in rows]
@@ -70,7 +63,9 @@ def judge_weather(
         letter for letters, found in guessed if found is not Verdict.MET for letter in letters
     }
     passes_some = bool({letter for letters, _ in guessed for letter in letters} - failed)
-    judged = [] if needed.has_table else [WeatherVerdict(_NO_TABLE, Verdict.UNKNOWN, "")]
+    judged = []
+    if needed.without_minima:
+        judged.append(WeatherVerdict(_no_minima(needed.without_minima), Verdict.UNKNOWN, ""))
     for one, verdict, words in rows:
         if verdict is Verdict.NOT_MET and not one.is_certain and passes_some:
             verdict = Verdict.UNKNOWN
@@ -128,6 +123,18 @@ def gravest(rows: Iterable[WeatherVerdict]) -> Verdict:
     verdicts = {row.verdict for row in rows if row.limit.severity is not Severity.ADVISORY}
     order = (Verdict.NOT_MET, Verdict.UNKNOWN)
     return next((verdict for verdict in order if verdict in verdicts), Verdict.MET)
+
+
+def _no_minima(letters: Sequence[str]) -> Limit:
+    return Limit(
+        rule="visual-minima-unknown",
+        title="No rule set in force holds the law's visual weather minima of class "
+        + ", ".join(letters),
+        severity=Severity.LAW,
+        quote="",
+        document="none of the rule sets in force",
+        confirm="read the regulations; the weather is judged by other limits only",
+    )
 
 
 def _judge_one(

@@ -70,8 +70,9 @@ class WeatherNeeded:
     ----------
     asked : tuple of WeatherAsked
         One for each row and rule.
-    has_table : bool
-        Whether any set in force holds a table of visual minima.
+    without_minima : tuple of str
+        Class letters that the area touches there and for which no set in force holds the law's
+        visual minima; those of all visual flight where no set holds any.
     visibility : str or None
         As printed in the rule; None where no set in force states one.
     cloud_base_amsl_ft : int or None
@@ -90,7 +91,7 @@ class WeatherNeeded:
     """
 
     asked: tuple[WeatherAsked, ...]
-    has_table: bool
+    without_minima: tuple[str, ...]
     visibility: str | None
     cloud_base_amsl_ft: int | None
     cloud_base_agl_ft: int | None
@@ -147,7 +148,7 @@ def weather_needed(
     used: list[WeatherMinimum | Rule] = [*rows, *limits]
     return WeatherNeeded(
         asked=tuple(asked),
-        has_table=bool(table),
+        without_minima=tuple(sorted((set(classes) if table else _VISUAL_FLIGHT) - letters)),
         visibility=max(sights)[1] if sights else None,
         cloud_base_amsl_ft=None if base_m is None else feet_up(base_m),
         cloud_base_agl_ft=None if base_m is None else feet_up(base_m - lowest_m),

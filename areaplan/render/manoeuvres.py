@@ -175,7 +175,10 @@ def weather_words(weather: WeatherNeeded) -> str:
         return "Weather: no rule set in force holds visual minima; read the regulations."
     letters = f"class {', '.join(weather.classes)}" if weather.classes else "no published class"
     unsure = "; part of the area has no published class, so the strictest row is taken"
-    no_law = "" if weather.has_table else "; the law's own minima are in no set: read them"
+    lacking = ", ".join(weather.without_minima)
+    no_law = (
+        f"; the law's own minima of class {lacking} are in no set: read them" if lacking else ""
+    )
     return (
         f"Weather, by day, at least: {'; '.join(parts)} ({letters}"
         f"{unsure if weather.is_class_unsure else ''}; {', '.join(weather.by)}{no_law})"

@@ -297,9 +297,10 @@ def test_class_g_low_down_is_clear_of_cloud_until_the_school_asks_more(tmp_path)
 
 
 def test_sets_without_a_table_say_so(tmp_path):
-    found = answers_of(plain_country(tmp_path), ["slow-flight"], rules='["australia"]')
+    found = answers_of(school_country(tmp_path, ""), ["slow-flight"], rules='["policy.toml"]')
     weather = found["slow-flight"].weather
     assert (weather.visibility, weather.cloud_base_amsl_ft, weather.by) == (None, None, ())
+    assert weather.without_minima == ("B", "C", "D", "E", "F", "G")
 
 
 feet = st.integers(0, 60)

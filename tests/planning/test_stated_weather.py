@@ -13,6 +13,7 @@ from areaplan.render.as_json import plan_as_json
 from areaplan.render.manoeuvres import manoeuvres_as_json, manoeuvres_text
 from areaplan.render.map_sheet import sheet_html
 from areaplan.render.text import plan_text
+from areaplan.rules.loading import load_rule_sets
 from tests.cli.running import run
 from tests.planning.builder import box, plain_country
 from tests.planning.test_flying_limits import POLICY, rule
@@ -121,15 +122,62 @@ def test_where_no_class_is_published_a_failure_of_some_classes_is_unknown(tmp_pa
 
 
 def test_without_a_table_of_the_law_the_weather_is_unknown_never_met(tmp_path):
-    plan = plan_of(tmp_path / "p", stated("50 km", "none"), sets='["canada"]')
+    plan = plan_of(tmp_path / "p", stated("50 km", "none"), sets='["policy.toml"]')
     (finding,) = found(plan, "visual-minima-unknown")
     assert finding.verdict is Verdict.UNKNOWN
     assert plan.verdict is Verdict.UNKNOWN
+
+
+@pytest.mark.parametrize("sets", ["canada", "us", "australia"])
+def test_a_class_that_no_table_lists_is_unknown_never_met(tmp_path, sets):
+    """These tables have no row for class F: other classes' rows say nothing about it."""
+    names = f'["{sets}", "policy.toml"]'
+    plan = plan_of(tmp_path / "p", stated("50 km", "none"), letter="F", sets=names)
+    (finding,) = found(plan, "visual-minima-unknown")
+    assert finding.verdict is Verdict.UNKNOWN
+    assert finding.limit.title.endswith("of class F")
+    assert plan.verdict is Verdict.UNKNOWN
+
+
+def test_manoeuvres_name_the_class_that_no_table_lists(tmp_path):
     sky = rule("sky", "weather limit", 'visibility = "5 SM"')
-    told = plan_of(tmp_path / "q", "", sets='["canada", "policy.toml"]', rules=sky)
+    names = '["australia", "policy.toml"]'
+    told = plan_of(tmp_path / "q", "", letter="F", sets=names, rules=sky)
     (stall,) = answer_manoeuvres(told, ["power-on-stall"])
     page = " ".join(manoeuvres_text(told, [stall], stall.verdict).split())
-    assert "the law's own minima are in no set: read them" in page
+    assert "the law's own minima of class F are in no set: read them" in page
+
+
+@pytest.mark.parametrize(
+    ("sets", "letter", "weather", "verdict"),
+    [
+        # Flown at 2,500 ft over ground at 1,000 ft. The figures are from memory, as the sets say.
+        # Canada, 602.115: 1 mile and 500 ft in class G from 1,000 ft up; 602.114: 3 miles.
+        ("canada", "G", ("1 SM", "3000 ft AMSL"), Verdict.MET),
+        ("canada", "G", ("1 SM", "2999 ft AMSL"), Verdict.NOT_MET),
+        ("canada", "E", ("2 SM", "none"), Verdict.NOT_MET),
+        ("canada", "E", ("3 SM", "3000 ft AMSL"), Verdict.MET),
+        # Australia: clear of cloud in class G at or below 3,000 ft; 1,000 ft below it in class C.
+        ("australia", "G", ("5 km", "2501 ft AMSL"), Verdict.MET),
+        ("australia", "G", ("4900 m", "none"), Verdict.NOT_MET),
+        ("australia", "C", ("5 km", "3499 ft AMSL"), Verdict.NOT_MET),
+        ("australia", "D", ("5 km", "3000 ft AMSL"), Verdict.MET),
+        # New Zealand, 91.301: the same low down, 1,000 ft from cloud in controlled airspace.
+        ("new-zealand", "G", ("5 km", "2501 ft AMSL"), Verdict.MET),
+        ("new-zealand", "E", ("5 km", "3499 ft AMSL"), Verdict.NOT_MET),
+        ("new-zealand", "D", ("5 km", "3500 ft AMSL"), Verdict.MET),
+    ],
+)
+def test_minima_of_other_countries(tmp_path, sets, letter, weather, verdict):
+    names = f'["{sets}", "policy.toml"]'
+    plan = plan_of(tmp_path / "p", stated(*weather), letter=letter, sets=names)
+    rows = {row.id: row for one in load_rule_sets((sets,), (None,)) for row in one.weather}
+    judged = [row for row in plan.findings if row.limit.rule in rows]
+    assert judged
+    assert all(row.limit.confirm for row in judged)
+    verdicts = {row.verdict for row in judged}
+    assert (Verdict.NOT_MET in verdicts) is (verdict is Verdict.NOT_MET)
+    assert not found(plan, "visual-minima-unknown")
 
 
 def test_unstated_weather_is_told_and_changes_nothing(tmp_path):
