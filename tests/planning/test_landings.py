@@ -8,6 +8,7 @@ from attrs import evolve
 
 from areaplan.engine.glide import sector_surfaces
 from areaplan.engine.moves import move_losses
+from areaplan.engine.wind import wind_vectors
 from areaplan.planning.field_measure import to_spare_in_wind
 from areaplan.planning.glide import glide_scene, landings_in_wind, own_winds, turn_model
 from areaplan.planning.landings import FINALS_M, THRESHOLD_M, find_landings, least_arrivals
@@ -26,7 +27,7 @@ def scene_of(path):
     return glide_scene(project, layers, ground)
 
 
-def rough_country(folder, seed, wind):
+def rough_country(folder, seed, wind, aloft=""):
     """Rolling ground, four fields and buildings in between."""
     rng = np.random.default_rng(seed)
     waves = [(rng.uniform(0.0, math.tau), rng.uniform(2500.0, 6000.0)) for _ in range(5)]
@@ -54,7 +55,7 @@ def rough_country(folder, seed, wind):
     ]
     country.features("structures", houses, default_height="40 ft")
     country.none("obstacles", "airspace", "congested", "assemblies")
-    return country.more('[fields]\narrival = "key"\n').project(wind=wind)
+    return country.more(f'[fields]\narrival = "key"\n{aloft}').project(wind=wind)
 
 
 def touchdowns(scene, field, landing_deg, winds):
@@ -100,6 +101,26 @@ def lands(scene, flyer, landing, place, track_deg, altitude, touchdown):
     return False
 
 
+def assert_lands(scene, found, winds, number, rng, wind):
+    """From some point of a goal's cell, on some track of its sector, in a wind (m/s, degrees)."""
+    goals, grid, model = found.goals, scene.ground.grid, turn_model(scene, winds)
+    flyer = ApproachFlyer(
+        tas=rng.uniform(*model.tas_mps), ratio=model.glide_ratio, bank_deg=model.bank_deg,
+        wind_mps=wind[0], wind_from_deg=wind[1],
+    )  # fmt: skip
+    x_m = grid.x_min_m + (goals.col[number] + rng.uniform()) * grid.cell_m
+    y_m = grid.y_max_m - (goals.row[number] + rng.uniform()) * grid.cell_m
+    track_deg = 30.0 * goals.sector[number] + rng.uniform(-33.0, 33.0)
+    landing = int(found.landing_deg_true[number]), int(found.side[number])
+    field = scene.measured[goals.label[number]]
+    assert field.counts
+    assert any(
+        lands(scene, flyer, landing, np.array([x_m, y_m]), track_deg,
+              float(goals.amsl_m[number]), touchdown)
+        for touchdown in touchdowns(scene, field, landing[0], winds)
+    ), (number, landing, track_deg, wind)  # fmt: skip
+
+
 @pytest.mark.parametrize(
     ("seed", "wind"), [(1, "calm"), (2, "210/14 kt"), (3, "050/20 kt"), (4, "300/9 kt")]
 )
@@ -108,26 +129,37 @@ def test_flown_from_every_goal_a_strip_is_reached(tmp_path, seed, wind):
     scene = scene_of(rough_country(tmp_path, seed, wind))
     winds = own_winds(scene)
     found = landings_in_wind(scene, winds)
-    goals, grid = found.goals, scene.ground.grid
-    assert goals.row.size > 300
+    assert found.goals.row.size > 300
     model = turn_model(scene, winds)
     rng = np.random.default_rng(seed)
-    for number in rng.integers(goals.row.size, size=40):
-        flyer = ApproachFlyer(
-            tas=rng.uniform(*model.tas_mps), ratio=model.glide_ratio, bank_deg=model.bank_deg,
-            wind_mps=model.wind_speed_mps, wind_from_deg=model.wind_from_deg_true,
-        )  # fmt: skip
-        x_m = grid.x_min_m + (goals.col[number] + rng.uniform()) * grid.cell_m
-        y_m = grid.y_max_m - (goals.row[number] + rng.uniform()) * grid.cell_m
-        track_deg = 30.0 * goals.sector[number] + rng.uniform(-33.0, 33.0)
-        landing = int(found.landing_deg_true[number]), int(found.side[number])
-        field = scene.measured[goals.label[number]]
-        assert field.counts
-        assert any(
-            lands(scene, flyer, landing, np.array([x_m, y_m]), track_deg,
-                  float(goals.amsl_m[number]), touchdown)
-            for touchdown in touchdowns(scene, field, landing[0], winds)
-        ), (number, landing, track_deg)  # fmt: skip
+    for number in rng.integers(found.goals.row.size, size=40):
+        blowing = model.wind_speed_mps, model.wind_from_deg_true
+        assert_lands(scene, found, winds, number, rng, blowing)
+
+
+@pytest.mark.parametrize(
+    ("seed", "aloft"), [(7, [("2500 ft", "230/18 kt")]), (8, [("2000 ft", "250/12 kt"),
+                                                             ("3500 ft", "280/22 kt")])]
+)  # fmt: skip
+def test_with_winds_aloft_a_strip_is_reached_in_each_wind_of_the_profile(tmp_path, seed, aloft):
+    """The keys hold in the wind at the ground, in each row's, and in every mixture between."""
+    rows = "".join(
+        f'\n[[wind_aloft]]\nheight = "{height} AMSL"\nvalue = "{value}"\nsource = "invented"\n'
+        for height, value in aloft
+    )
+    scene = scene_of(rough_country(tmp_path, seed, "210/8 kt", rows))
+    winds = own_winds(scene)
+    assert len(winds.winds) == 1 + len(aloft)
+    found = landings_in_wind(scene, winds)
+    assert found.goals.row.size > 100
+    vectors = wind_vectors(winds.speed_mps, winds.from_deg_true)
+    rng = np.random.default_rng(seed)
+    for number in rng.integers(found.goals.row.size, size=40):
+        layer, share = rng.integers(len(aloft)), rng.choice([0.0, 1.0, rng.uniform()])
+        east, north = (1.0 - share) * vectors[layer] + share * vectors[layer + 1]
+        # Vectors are where the wind blows to; a wind is named by where it blows from.
+        blowing = math.hypot(east, north), math.degrees(math.atan2(-east, -north)) % 360.0
+        assert_lands(scene, found, winds, number, rng, blowing)
 
 
 def test_no_key_lies_below_the_arrival_height(tmp_path):
