@@ -8,6 +8,7 @@ print(plan.verdict, answer_point(plan, 41.2, -99.3, 2000).legal_floor_amsl_ft)
 """
 
 from areaplan.errors import AreaplanError, Fault, InputError, OutsideDataError, QuantityError
+from areaplan.planning.changes import Changes, compare_results
 from areaplan.planning.evaluation import evaluate
 from areaplan.planning.flight_review import FlightReview, review_flight
 from areaplan.planning.flown import Course, CourseMargins, FlownScene, flown_scene, judge_course
@@ -26,6 +27,8 @@ from areaplan.planning.plan import (
 from areaplan.planning.point import Band, PointAnswer, answer_point
 from areaplan.planning.project import Aircraft, Margins, Permission, Project
 from areaplan.planning.project_file import read_project
+from areaplan.planning.result import Result, result_of
+from areaplan.planning.result_file import read_result
 from areaplan.planning.routes import judge_gates, judge_routes
 from areaplan.planning.site import Site, SiteAnswer
 from areaplan.planning.site_winds import PlacesByWind, places_by_wind
@@ -35,6 +38,7 @@ from areaplan.render.as_json import plan_as_json, point_as_json
 from areaplan.render.exports import Format, export_files, write_export
 from areaplan.render.frames import class_frame, fields_frame, findings_frame
 from areaplan.render.map import write_map
+from areaplan.render.result_writing import write_result
 from areaplan.render.text import plan_text, point_text
 from areaplan.rules.figures_asked import builtin_figures
 from areaplan.sources.recorded_flight import RecordedFlight, read_flight
@@ -47,6 +51,7 @@ __all__ = [
     "Block",
     "CellClass",
     "Cells",
+    "Changes",
     "Course",
     "CourseMargins",
     "Fault",
@@ -67,6 +72,7 @@ __all__ = [
     "Project",
     "QuantityError",
     "RecordedFlight",
+    "Result",
     "Shares",
     "Site",
     "SiteAnswer",
@@ -75,6 +81,7 @@ __all__ = [
     "answer_point",
     "builtin_figures",
     "class_frame",
+    "compare_results",
     "evaluate",
     "export_files",
     "fields_frame",
@@ -92,7 +99,10 @@ __all__ = [
     "point_text",
     "read_flight",
     "read_project",
+    "read_result",
+    "result_of",
     "review_flight",
     "write_export",
     "write_map",
+    "write_result",
 ]

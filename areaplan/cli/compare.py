@@ -20,19 +20,23 @@ from areaplan.cli.common import Progress, json_option, leave_with, print_json
 )
 @json_option
 def command(old: Path, new: Path, page: Path | None, as_json: bool) -> None:
-    """Tell what changed between the project files OLD and NEW, for the periodic review.
+    """Tell what changed between OLD and NEW, for the periodic review.
 
-    Each is judged with its own files, rules, wind and day. What was added, removed, moved or
-    raised; whose verdict changed, by how many feet and where; shares of the area before and now.
+    Each is a project file, judged with its own files, rules, wind and day, or a result that
+    `areaplan check PROJECT --save FILE` saved. What was added, removed, moved or raised; whose
+    verdict changed, by how many feet and where; shares of the area before and now.
 
     Exit status: 0 nothing that matters is worse, 1 something is, 2 bad input, 3 unknown.
     """
     with Progress() as progress:
         progress("loading the geometry libraries")
-        from areaplan.planning.changes import compare_projects
-        from areaplan.planning.project_file import read_project
+        from areaplan.planning.changes import compare_results
+        from areaplan.planning.changes_sides import result_at
 
-        changes = compare_projects(read_project(old), read_project(new), progress)
+        before = result_at(old, lambda step: progress(f"old: {step}"))
+        after = result_at(new, lambda step: progress(f"new: {step}"))
+        progress("comparing")
+        changes = compare_results(before, after)
     if page is not None:
         from areaplan.render.changes_paper import write_changes_page
 

@@ -22,7 +22,7 @@ EXIT_DEFECT: Final = 70  # sysexits.h, EX_SOFTWARE: a defect must not look like 
 _VERBS: Final = {
     "brief": "Write the local-area briefing to read, print and sign: HTML or PDF.",
     "check": "Judge the drawn area of a project at its planned altitudes.",
-    "compare": "Tell what changed between two projects, and whether it matters.",
+    "compare": "Tell what changed between two projects or saved results, and whether it matters.",
     "day": "Tell what the area is today: air, glide, fields, light, weather to have.",
     "demo": "Check and map the invented demonstration scenario.",
     "export": "Write a project's layers and surfaces as files for other programs.",

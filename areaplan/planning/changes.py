@@ -1,8 +1,7 @@
-"""Two projects compared, for a school's periodic review: what changed, and whether it matters."""
+"""Two results compared, for a school's periodic review: what changed, and whether it matters."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Final
 
 from attrs import frozen
@@ -14,6 +13,7 @@ from areaplan.planning.changes_cells import (
     SurfaceChange,
     compare_classes,
     compare_surfaces,
+    is_same_ground,
     lay_over,
     risen_cells,
 )
@@ -24,11 +24,11 @@ from areaplan.planning.changes_rules import (
     compare_settings,
     compare_sources,
 )
+from areaplan.planning.changes_sides import version_notes
 from areaplan.planning.changes_things import ThingChange, compare_things
-from areaplan.planning.evaluation import evaluate, silent
 from areaplan.planning.judging import tally
-from areaplan.planning.plan import Finding, Plan, Shares, Verdict
-from areaplan.planning.project import Project
+from areaplan.planning.plan import Finding, Shares, Verdict
+from areaplan.planning.result import Result
 from areaplan.rules.model import Severity
 
 _WORSE: Final = {Verdict.MET: 0, Verdict.UNKNOWN: 1, Verdict.NOT_MET: 2}
@@ -82,11 +82,11 @@ class ClassPlaces:
 
 @frozen(eq=False)
 class Changes:
-    """Everything that differs between two plans.
+    """Everything that differs between two results.
 
     Attributes
     ----------
-    old, new : Plan
+    old, new : Result
     things, rules, findings, surfaces, classes, shares, sources
         What changed, each empty where nothing did; `shares` and `classes` for every altitude
         planned in either project.
@@ -103,8 +103,8 @@ class Changes:
         What is no longer known, or could not be compared.
     """
 
-    old: Plan
-    new: Plan
+    old: Result
+    new: Result
     things: tuple[ThingChange, ...]
     rules: tuple[RuleChange, ...]
     settings: tuple[str, ...]
@@ -129,37 +129,32 @@ class Changes:
             return Verdict.NOT_MET
         return Verdict.UNKNOWN if self.unknown else Verdict.MET
 
+    @property
+    def is_same(self) -> bool:
+        """Whether nothing at all differs but where, and for which day, the two were judged."""
+        told = (self.things, self.rules, self.settings, self.sources, self.findings)
+        old, new = self.old, self.new
+        return (
+            not any(told)
+            and (old.verdict, old.block, old.best) == (new.verdict, new.block, new.best)
+            and (old.cautions, old.warnings) == (new.cautions, new.warnings)
+            and is_same_ground(old, new)
+        )
 
-def compare_projects(
-    old: Project, new: Project, progress: Callable[[str], None] = silent
-) -> Changes:
-    """Judge two projects and compare them.
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What a reader must know of the two sides before anything else."""
+        same = ("Nothing changed.",) if self.is_same else ()
+        return (*same, *version_notes(self.old, self.new))
+
+
+def compare_results(old: Result, new: Result) -> Changes:
+    """Compare two results, each of them judged just now or read from a file.
 
     Parameters
     ----------
-    old, new : Project
-        Each with its own files, rules and settings, judged for its own day.
-    progress : callable
-        Told in a few words what is being done.
-
-    Raises
-    ------
-    InputError
-        A source or rule file of either is unusable.
-    """
-    before = evaluate(old, lambda step: progress(f"old project: {step}"))
-    after = evaluate(new, lambda step: progress(f"new project: {step}"))
-    progress("comparing")
-    return compare_plans(before, after)
-
-
-def compare_plans(old: Plan, new: Plan) -> Changes:
-    """Compare two plans.
-
-    Raises
-    ------
-    InputError
-        A rule file of either has become unusable since.
+    old, new : Result
+        Of areas that need not be the same, nor on the same grid.
     """
     overlay = lay_over(old, new)
     altitudes = sorted(
@@ -174,8 +169,8 @@ def compare_plans(old: Plan, new: Plan) -> Changes:
         old=old,
         new=new,
         things=compare_things(old, new),
-        rules=compare_rules(old.project, new.project),
-        settings=compare_settings(old.project, new.project),
+        rules=compare_rules(old, new),
+        settings=compare_settings(old, new),
         sources=compare_sources(old, new),
         findings=findings,
         surfaces=compare_surfaces(old, new, overlay),
@@ -189,9 +184,9 @@ def compare_plans(old: Plan, new: Plan) -> Changes:
     )
 
 
-def _findings(old: Plan, new: Plan) -> tuple[FindingChange, ...]:
-    def keyed(plan: Plan) -> dict[tuple[str, int], Finding]:
-        return {(row.limit.rule, row.altitude_amsl_ft): row for row in plan.findings}
+def _findings(old: Result, new: Result) -> tuple[FindingChange, ...]:
+    def keyed(result: Result) -> dict[tuple[str, int], Finding]:
+        return {(row.limit.rule, row.altitude_amsl_ft): row for row in result.findings}
 
     before, after = keyed(old), keyed(new)
     found = []
@@ -228,8 +223,8 @@ def _is_worse(was: Finding | None, now: Finding | None) -> bool:
 
 
 def _worse(
-    old: Plan,
-    new: Plan,
+    old: Result,
+    new: Result,
     findings: tuple[FindingChange, ...],
     classes: tuple[ClassChange, ...],
     shares: tuple[SharesChange, ...],
@@ -272,7 +267,9 @@ def _finding_words(row: FindingChange) -> str:
     return f"{words}met over {told.share_met:.2%} of the area, before {row.before.share_met:.2%}"
 
 
-def _unknown(old: Plan, new: Plan, classes: tuple[ClassChange, ...], overlay: Overlay) -> list[str]:
+def _unknown(
+    old: Result, new: Result, classes: tuple[ClassChange, ...], overlay: Overlay
+) -> list[str]:
     said = []
     if new.verdict is Verdict.UNKNOWN:
         now = "still" if old.verdict is Verdict.UNKNOWN else "now"

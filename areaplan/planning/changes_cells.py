@@ -1,4 +1,4 @@
-"""What changed over the ground between two plans: floors, glide, and the classes of cells."""
+"""What changed over the ground between two results: floors, glide, and the classes of cells."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ from areaplan.planning.plan import (
     UNREACHABLE_FT,
     Binder,
     CellClass,
-    Plan,
 )
+from areaplan.planning.result import Result
 
 FLOOR: Final = "legal floor"
 GLIDE: Final = "glide altitude"
@@ -104,7 +104,7 @@ class Overlay:
     is_same_grid: bool
 
 
-def lay_over(old: Plan, new: Plan) -> Overlay:
+def lay_over(old: Result, new: Result) -> Overlay:
     """Find the cells that both areas hold.
 
     Where the grids differ each new cell is compared with the old one that its centre lies in.
@@ -131,7 +131,21 @@ def lay_over(old: Plan, new: Plan) -> Overlay:
     )
 
 
-def _held_share(old: Plan, new: Plan) -> float:
+def is_same_ground(old: Result, new: Result) -> bool:
+    """Whether every cell, in the area and around it, answers what it did."""
+    answers = (
+        "legal_floor_amsl_ft",
+        "bands_amsl_ft",
+        "is_legal_unknown",
+        "glide_required_amsl_ft",
+        "is_in_area",
+    )
+    return (old.grid, old.frame) == (new.grid, new.frame) and all(
+        np.array_equal(getattr(old.cells, name), getattr(new.cells, name)) for name in answers
+    )
+
+
+def _held_share(old: Result, new: Result) -> float:
     rows, cols = np.nonzero(old.cells.is_in_area)
     x_m, y_m = old.grid.centre_x_m()[cols], old.grid.centre_y_m()[rows]
     new_rows, new_cols = _cells_at(new, *new.frame.to_local(*old.frame.to_lonlat(x_m, y_m)))
@@ -141,16 +155,16 @@ def _held_share(old: Plan, new: Plan) -> float:
 
 
 def _cells_at(
-    plan: Plan, x_m: NDArray[np.float64], y_m: NDArray[np.float64]
+    result: Result, x_m: NDArray[np.float64], y_m: NDArray[np.float64]
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    grid = plan.grid
+    grid = result.grid
     cols = np.floor((x_m - grid.x_min_m) / grid.cell_m).astype(np.int64)
     rows = np.floor((grid.y_max_m - y_m) / grid.cell_m).astype(np.int64)
     is_inside = (rows >= 0) & (rows < grid.rows) & (cols >= 0) & (cols < grid.cols)
     return np.where(is_inside, rows, _OUTSIDE), np.where(is_inside, cols, _OUTSIDE)
 
 
-def compare_surfaces(old: Plan, new: Plan, overlay: Overlay) -> tuple[SurfaceChange, ...]:
+def compare_surfaces(old: Result, new: Result, overlay: Overlay) -> tuple[SurfaceChange, ...]:
     """The legal floor and the altitude that the glide requires, cell by cell."""
     surfaces = (
         (FLOOR, "legal_floor_amsl_ft", "legal_floor_binder"),
@@ -167,12 +181,12 @@ def compare_surfaces(old: Plan, new: Plan, overlay: Overlay) -> tuple[SurfaceCha
     )
 
 
-_Side = tuple[Plan, Int16Array, tuple[NDArray[np.int64], NDArray[np.int64]]]
+_Side = tuple[Result, Int16Array, tuple[NDArray[np.int64], NDArray[np.int64]]]
 
 
 def _compare_surface(name: str, before: _Side, after: _Side, binders: str) -> SurfaceChange:
     _, old_ft, _ = before
-    new_plan, new_ft, cells = after
+    new_side, new_ft, cells = after
     count = max(1, old_ft.size)
     was_known, is_known = old_ft != UNKNOWN_FT, new_ft != UNKNOWN_FT
     was_open, is_open = (
@@ -185,7 +199,7 @@ def _compare_surface(name: str, before: _Side, after: _Side, binders: str) -> Su
     def extreme(index: int, side: _Side) -> Extreme | None:
         if rise.size == 0 or rise[index] == 0:
             return None
-        lat, lon = _lat_lon(new_plan, int(cells[0][index]), int(cells[1][index]))
+        lat, lon = _lat_lon(new_side, int(cells[0][index]), int(cells[1][index]))
         return Extreme(int(rise[index]), lat, lon, _binder(side, index, binders))
 
     highest = int(rise.argmax()) if rise.size else 0
@@ -206,13 +220,13 @@ def _compare_surface(name: str, before: _Side, after: _Side, binders: str) -> Su
 
 
 def _binder(side: _Side, index: int, binders: str) -> Binder | None:
-    plan, _, (rows, cols) = side
-    table: Int32Array = getattr(plan.cells, binders)
+    result, _, (rows, cols) = side
+    table: Int32Array = getattr(result.cells, binders)
     number = int(table[rows[index], cols[index]])
-    return None if number == NOBODY else plan.binders[number]
+    return None if number == NOBODY else result.binders[number]
 
 
-def risen_cells(old: Plan, new: Plan, overlay: Overlay) -> BoolArray:
+def risen_cells(old: Result, new: Result, overlay: Overlay) -> BoolArray:
     """Where the floor or the glide asks for more than before, on the new plan's grid.
 
     A cell closed to all altitudes now counts as risen; one that is unknown now or was does not.
@@ -226,7 +240,7 @@ def risen_cells(old: Plan, new: Plan, overlay: Overlay) -> BoolArray:
 
 
 def compare_classes(
-    old: Plan, new: Plan, overlay: Overlay, altitude_amsl_ft: int
+    old: Result, new: Result, overlay: Overlay, altitude_amsl_ft: int
 ) -> tuple[ClassChange, BoolArray, BoolArray, BoolArray]:
     """What cells became at an altitude, and where, on the new plan's grid.
 
@@ -261,13 +275,13 @@ def compare_classes(
     return change, lost, gained, dark
 
 
-def _on_grid(plan: Plan, overlay: Overlay, picked: BoolArray) -> BoolArray:
-    where = np.zeros(plan.grid.shape, dtype=np.bool_)
+def _on_grid(result: Result, overlay: Overlay, picked: BoolArray) -> BoolArray:
+    where = np.zeros(result.grid.shape, dtype=np.bool_)
     where[overlay.new_cells] = picked
     return where
 
 
-def _deepest(plan: Plan, where: BoolArray) -> tuple[float | None, float | None]:
+def _deepest(result: Result, where: BoolArray) -> tuple[float | None, float | None]:
     """A cell that is left when the ground is peeled ring by ring: inside its largest part."""
     if not where.any():
         return None, None
@@ -284,11 +298,11 @@ def _deepest(plan: Plan, where: BoolArray) -> tuple[float | None, float | None]:
             break
         left = inner
     row, col = divmod(int(left.argmax()), left.shape[1])
-    return _lat_lon(plan, row, col)
+    return _lat_lon(result, row, col)
 
 
-def _lat_lon(plan: Plan, row: int, col: int) -> tuple[float, float]:
-    lon, lat = plan.frame.to_lonlat(
-        float(plan.grid.centre_x_m()[col]), float(plan.grid.centre_y_m()[row])
+def _lat_lon(result: Result, row: int, col: int) -> tuple[float, float]:
+    lon, lat = result.frame.to_lonlat(
+        float(result.grid.centre_x_m()[col]), float(result.grid.centre_y_m()[row])
     )
     return float(lat), float(lon)

@@ -1,4 +1,4 @@
-"""What was added, removed, moved, raised or reworded between the data of two plans.
+"""What was added, removed, moved, raised or reworded between the data of two results.
 
 Things of a kind are matched by what they are before where they are: the same place and name; the
 same place under another name; the same published name, the nearest first; and last, outlines that
@@ -8,7 +8,7 @@ nowhere part by more than `SAME_PLACE_M`. What finds no partner was added or rem
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from enum import StrEnum
 from typing import Final
 
@@ -18,8 +18,8 @@ from attrs import frozen
 from shapely.geometry.base import BaseGeometry
 
 from areaplan.geodesy import LocalFrame
-from areaplan.planning.plan import Plan
-from areaplan.planning.things_told import Thing, things_told
+from areaplan.planning.result import Result
+from areaplan.planning.things_told import Thing
 from areaplan.units import feet_up
 
 # Nearer than this and of one kind, two things without a common name are taken for one that was
@@ -70,8 +70,8 @@ class ThingChange:
     words: tuple[str, ...]
 
 
-def compare_things(old: Plan, new: Plan) -> tuple[ThingChange, ...]:
-    """Compare the rows of every layer of two plans.
+def compare_things(old: Result, new: Result) -> tuple[ThingChange, ...]:
+    """Compare the rows of every layer of two results.
 
     Returns
     -------
@@ -79,9 +79,9 @@ def compare_things(old: Plan, new: Plan) -> tuple[ThingChange, ...]:
         By kind; removed, added, then changed ones, each in the order of names.
     """
     found: list[ThingChange] = []
-    before, after = things_told(old), things_told(new)
-    for kind in dict.fromkeys([*before, *after]):
-        rows = _compare_kind(kind, before.get(kind, []), after.get(kind, []), new.frame)
+    for kind in dict.fromkeys([*old.things, *new.things]):
+        before, after = old.things.get(kind, ()), new.things.get(kind, ())
+        rows = _compare_kind(kind, before, after, new.frame)
         found += sorted(rows, key=lambda row: (_ORDER[row.change], row.name))
     return tuple(found)
 
@@ -90,7 +90,7 @@ _ORDER: Final = {Change.REMOVED: 0, Change.ADDED: 1, Change.CHANGED: 2}
 
 
 def _compare_kind(
-    kind: str, before: list[Thing], after: list[Thing], frame: LocalFrame
+    kind: str, before: Sequence[Thing], after: Sequence[Thing], frame: LocalFrame
 ) -> list[ThingChange]:
     pairs, gone, come = _match(before, after, frame)
     found = [
@@ -105,7 +105,7 @@ def _compare_kind(
 
 
 def _match(
-    before: list[Thing], after: list[Thing], frame: LocalFrame
+    before: Sequence[Thing], after: Sequence[Thing], frame: LocalFrame
 ) -> tuple[list[tuple[Thing, Thing]], list[Thing], list[Thing]]:
     """Pairs, what is left of the old ones, and what is left of the new ones."""
     pairs: list[tuple[Thing, Thing]] = []
@@ -133,8 +133,8 @@ def _match(
 
 
 def _nearest(
-    before: list[Thing],
-    after: list[Thing],
+    before: Sequence[Thing],
+    after: Sequence[Thing],
     frame: LocalFrame,
     within_m: float,
     *,
@@ -168,7 +168,7 @@ def _nearest(
 
 
 def _without(
-    before: list[Thing], after: list[Thing], pairs: list[tuple[Thing, Thing]]
+    before: Sequence[Thing], after: Sequence[Thing], pairs: list[tuple[Thing, Thing]]
 ) -> tuple[list[Thing], list[Thing]]:
     paired = {id(one) for pair in pairs for one in pair}
     return (

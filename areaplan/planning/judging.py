@@ -15,6 +15,7 @@ from areaplan.planning.plan import (
     UNREACHABLE_FT,
     Block,
     Cells,
+    JudgedCells,
     Shares,
     Verdict,
 )
@@ -58,7 +59,7 @@ class Tallies:
         )
 
 
-def tally(cells: Cells) -> Tallies:
+def tally(cells: JudgedCells) -> Tallies:
     """Count the cells of the area at every whole foot, exactly, from the band edges.
 
     Raises

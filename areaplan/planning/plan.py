@@ -88,14 +88,12 @@ class Binder:
     feature: str
 
 
-@frozen(eq=False)
-class Cells:
-    """What every cell of the grid answers. Arrays of the grid's shape unless said otherwise.
+@frozen(eq=False, kw_only=True)
+class JudgedCells:
+    """What decides whether a cell is legal and safe. Arrays of the grid's shape unless said.
 
     Attributes
     ----------
-    terrain_amsl_ft : int16
-        Highest ground in the cell, rounded up; UNKNOWN_FT outside the terrain data.
     legal_floor_amsl_ft : int16
         Lowest altitude above every height and distance rule (law and policy, not airspace);
         UNKNOWN_FT where a layer that a rule needs does not speak; UNREACHABLE_FT where a rule
@@ -105,8 +103,6 @@ class Cells:
     bands_amsl_ft : int16, shape (bands, 2, rows, cols)
         Open bands from low to high: index 0 the floor, index 1 the ceiling, both usable.
         NO_BAND_FT in unused slots and in unknown cells; NO_LIMIT_FT for "no ceiling in the data".
-    bands_binder : int32, shape (bands, 2, rows, cols)
-        What sets each of them; NOBODY in unused slots and for "no ceiling".
     is_legal_unknown : bool
         A layer that some rule or the airspace needs does not speak here.
     glide_required_amsl_ft : int16
@@ -115,28 +111,16 @@ class Cells:
         UNKNOWN_FT where it can't be told.
     glide_binder : int32
         Index into `Plan.binders` of what asks for it; NOBODY where unknown.
-    sector_amsl_ft : int16, shape (12, rows, cols)
-        The same for a glide that leaves in sector k (centred on 30 k degrees true), no turn
-        counted.
-    sector_field : int16, shape (12, rows, cols)
-        The field that sector's glide leads to: index into `Plan.fields`, NOBODY where none.
-    field : int16
-        The field of the lowest of the twelve sectors; NOBODY where none.
     is_in_area : bool
         The cell touches the drawn practice area.
     """
 
-    terrain_amsl_ft: Int16Array
     legal_floor_amsl_ft: Int16Array
     legal_floor_binder: Int32Array
     bands_amsl_ft: Int16Array
-    bands_binder: Int32Array
     is_legal_unknown: BoolArray
     glide_required_amsl_ft: Int16Array
     glide_binder: Int32Array
-    sector_amsl_ft: Int16Array
-    sector_field: Int16Array
-    field: Int16Array
     is_in_area: BoolArray
 
     def is_legal(self, altitude_amsl_ft: int) -> BoolArray:
@@ -165,6 +149,32 @@ class Cells:
         )
         is_unknown = self.is_legal_unknown | (self.glide_required_amsl_ft == UNKNOWN_FT)
         return np.where(is_unknown, CellClass.UNKNOWN, answer).astype(np.uint8)
+
+
+@frozen(eq=False, kw_only=True)
+class Cells(JudgedCells):
+    """What every cell of the grid answers: beside what decides, the ground, sectors and fields.
+
+    Attributes
+    ----------
+    terrain_amsl_ft : int16
+        Highest ground in the cell, rounded up; UNKNOWN_FT outside the terrain data.
+    bands_binder : int32, shape (bands, 2, rows, cols)
+        What sets each edge of the bands; NOBODY in unused slots and for "no ceiling".
+    sector_amsl_ft : int16, shape (12, rows, cols)
+        `glide_required_amsl_ft` for a glide that leaves in sector k (centred on 30 k degrees
+        true), no turn counted.
+    sector_field : int16, shape (12, rows, cols)
+        The field that sector's glide leads to: index into `Plan.fields`, NOBODY where none.
+    field : int16
+        The field of the lowest of the twelve sectors; NOBODY where none.
+    """
+
+    terrain_amsl_ft: Int16Array
+    bands_binder: Int32Array
+    sector_amsl_ft: Int16Array
+    sector_field: Int16Array
+    field: Int16Array
 
 
 @frozen

@@ -1,4 +1,4 @@
-"""Two plans compared, as JSON: the keys that other programs may rely on."""
+"""Two results compared, as JSON: the keys that other programs may rely on."""
 
 from __future__ import annotations
 
@@ -7,7 +7,8 @@ from typing import Any, Final
 from cattrs.preconf.json import make_converter
 
 from areaplan.planning.changes import Changes, FindingChange
-from areaplan.planning.plan import Finding, Plan
+from areaplan.planning.plan import Finding
+from areaplan.planning.result import Result
 
 _PLAIN: Final = make_converter()
 
@@ -19,8 +20,10 @@ def changes_as_json(changes: Changes) -> dict[str, Any]:
         "verdict": changes.verdict.value,
         "worse": list(changes.worse),
         "unknown": list(changes.unknown),
-        "old": _plan(changes.old),
-        "new": _plan(changes.new),
+        "is_same": changes.is_same,
+        "notes": list(changes.notes),
+        "old": _side(changes.old),
+        "new": _side(changes.new),
         "shares": _PLAIN.unstructure(changes.shares),
         "cells": _PLAIN.unstructure(changes.classes),
         "surfaces": _PLAIN.unstructure(changes.surfaces),
@@ -38,14 +41,16 @@ def changes_as_json(changes: Changes) -> dict[str, Any]:
     }
 
 
-def _plan(plan: Plan) -> dict[str, Any]:
+def _side(result: Result) -> dict[str, Any]:
     return {
-        "project": plan.project.name,
-        "path": str(plan.project.path),
-        "project_sha256": plan.project.sha256,
-        "day": plan.project.day.isoformat(),
-        "verdict": plan.verdict.value,
-        "block": _PLAIN.unstructure(plan.block),
+        "project": result.project.name,
+        "path": result.project.path,
+        "project_sha256": result.project.sha256,
+        "day": result.project.day.isoformat(),
+        "verdict": result.verdict.value,
+        "block": _PLAIN.unstructure(result.block),
+        "areaplan_version": result.version,
+        "saved_result": _PLAIN.unstructure(result.saved),
     }
 
 

@@ -72,8 +72,8 @@ def changes_svg(changes: Changes, index: int, numbered: Sequence[tuple[int, Thin
         Things to mark, each with its number in the list.
     """
     new = changes.new
-    areas = [_area(changes.old.layers.area.rows[0].geometry, new.frame)]
-    areas.append(_area(new.layers.area.rows[0].geometry, new.frame))
+    areas = [_area(changes.old.area, new.frame)]
+    areas.append(_area(new.area, new.frame))
     view = _view(areas, numbered, new.frame)
     altitude = feet_text(changes.classes[index].altitude_amsl_ft)
     legend = list(_legend(f"c{index}", altitude))

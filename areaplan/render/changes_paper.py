@@ -9,8 +9,10 @@ from typing import Final
 
 from areaplan.planning.changes import Changes, FindingChange
 from areaplan.planning.changes_cells import Extreme, SurfaceChange
+from areaplan.planning.changes_sides import side_words
 from areaplan.planning.changes_things import Change, ThingChange
-from areaplan.planning.plan import Block, Finding, Plan, Verdict
+from areaplan.planning.plan import Block, Finding, Verdict
+from areaplan.planning.result import Result
 from areaplan.render.changes_map import changes_svg
 from areaplan.render.paper import Paper, Section, Table, paper_html, paper_text
 from areaplan.render.text import feet_text, percent_down, percent_up, verdict_text
@@ -55,6 +57,7 @@ def changes_paper(changes: Changes) -> Paper:
         lines=(
             f"Before: {_which(old)}.",
             f"Now: {_which(new)}.",
+            *changes.notes,
             "Planning aid only, not for navigation: for the school's periodic review; current "
             "charts, notices and the pilot in command decide.",
         ),
@@ -75,11 +78,11 @@ def changes_paper(changes: Changes) -> Paper:
     )
 
 
-def _which(plan: Plan) -> str:
-    project = plan.project
+def _which(result: Result) -> str:
+    project = result.project
     return (
-        f"{project.path} (SHA-256 {project.sha256[:16]}), judged for {project.day} with wind "
-        f"{project.wind}: {verdict_text(plan.verdict)}, {_block(plan.block)}"
+        f"{side_words(result)}, judged for {project.day} with wind "
+        f"{project.wind}: {verdict_text(result.verdict)}, {_block(result.block)}"
     )
 
 

@@ -1,17 +1,27 @@
-"""Two projects compared: who is who, by how many feet and where, and what matters."""
+"""Two plans compared: who is who, by how many feet and where, and what matters.
+
+Every comparison here is made twice, as judged and from saved files, and must say the same.
+"""
 
 import re
+import tempfile
 from datetime import date
+from pathlib import Path
 
 import numpy as np
 import pytest
 from attrs import evolve
 
-from areaplan.planning.changes import compare_plans
-from areaplan.planning.changes_things import Change, compare_things
+from areaplan.planning.changes import compare_results
+from areaplan.planning.changes_things import Change
 from areaplan.planning.evaluation import evaluate
 from areaplan.planning.plan import UNKNOWN_FT, UNREACHABLE_FT, CellClass, Verdict
 from areaplan.planning.project_file import read_project
+from areaplan.planning.result import result_of
+from areaplan.planning.result_file import read_result
+from areaplan.render.changes_json import changes_as_json
+from areaplan.render.changes_paper import changes_html
+from areaplan.render.result_writing import write_result
 from areaplan.units import FOOT_M
 from tests.planning.builder import FRAME, Country, box, point
 
@@ -48,6 +58,28 @@ def plan_of(folder, masts=ONE_MAST, fields=None, terrain=None, zones=None, **pro
     return evaluate(read_project(country.project(**values)))
 
 
+def saved(result):
+    """The same result after a way through a file, told apart by nothing but that file."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "result.zip"
+        write_result(result, path)
+        return evolve(read_result(path), saved=None)
+
+
+def compare_plans(old, new):
+    before, after = result_of(old), result_of(new)
+    found = compare_results(before, after)
+    for one in (
+        compare_results(saved(before), saved(after)),
+        compare_results(saved(before), after),
+    ):
+        assert changes_as_json(one) == changes_as_json(found)
+        assert changes_html(one) == changes_html(found)
+        assert np.array_equal(one.is_risen, found.is_risen)
+        assert one.is_same is found.is_same
+    return found
+
+
 @pytest.fixture(scope="module")
 def base(tmp_path_factory):
     return plan_of(tmp_path_factory.mktemp("changes") / "base")
@@ -62,12 +94,16 @@ def test_a_plan_is_the_same_as_itself(base):
     assert not same.is_risen.any()
     assert same.overlay.is_same_grid
     assert (same.overlay.new_area_share, same.overlay.old_area_share) == (1.0, 1.0)
+    assert same.is_same
+    assert same.notes == ("Nothing changed.",)
 
 
 def test_a_taller_mast_raises_the_floor_by_as_much(base, tmp_path):
     """14 CFR 91.119(b): 1,000 ft above the highest obstacle within 2,000 ft of the aircraft."""
     taller = plan_of(tmp_path / "new", [mast(0, 0, agl_ft=MAST_AGL_FT + 120)])
     found = compare_plans(base, taller)
+    assert not found.is_same
+    assert found.notes == ()
     (thing,) = found.things
     assert (thing.kind, thing.name, thing.change) == ("obstacles", "M-1", Change.CHANGED)
     assert (thing.taller_ft, thing.moved_m, thing.words) == (120, None, ())
@@ -162,7 +198,7 @@ def test_worse_goes_before_unknown(west, tmp_path):
 def things(tmp_path, before, after):
     old = plan_of(tmp_path / "old", before)
     new = plan_of(tmp_path / "new", after)
-    return {row.name: row for row in compare_things(old, new)}
+    return {row.name: row for row in compare_plans(old, new).things}
 
 
 def test_who_is_who_among_obstacles(tmp_path):
@@ -193,7 +229,8 @@ def test_who_is_who_among_obstacles(tmp_path):
 def test_names_that_repeat_go_to_the_nearest(tmp_path):
     before = [mast(0, 0, "twin"), mast(800, 0, "twin")]
     after = [mast(803, 4, "twin"), mast(0, 0, "twin")]
-    (changed,) = compare_things(plan_of(tmp_path / "old", before), plan_of(tmp_path / "new", after))
+    old, new = plan_of(tmp_path / "old", before), plan_of(tmp_path / "new", after)
+    (changed,) = compare_plans(old, new).things
     assert changed.moved_m == 5
 
 
@@ -206,7 +243,7 @@ def test_a_field_that_counts_no_more(tmp_path):
     before = plan_of(tmp_path / "old", [mast(4000, 0)], small, cell="50 m")
     masts = [mast(4000, 0), mast(0, 0, "M-2", 60)]
     after = plan_of(tmp_path / "new", masts, small, cell="50 m")
-    found = {row.name: row for row in compare_things(before, after)}
+    found = {row.name: row for row in compare_plans(before, after).things}
     assert found["Small"].words == ("counts: yes -> no",)
 
 

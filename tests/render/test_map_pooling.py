@@ -213,16 +213,16 @@ def _plain(rows, cols):
         return generator.integers(0, 900, (*shape, rows, cols)).astype(np.int16)
 
     return grid, Cells(
-        feet(),
-        feet(),
-        feet().astype(np.int32),
-        feet(1, 2),
-        feet(1, 2).astype(np.int32),
-        feet() > 800,
-        feet(),
-        feet().astype(np.int32),
-        feet(12),
-        feet(12),
-        feet(),
-        feet() > 400,
+        terrain_amsl_ft=feet(),
+        legal_floor_amsl_ft=feet(),
+        legal_floor_binder=feet().astype(np.int32),
+        bands_amsl_ft=feet(1, 2),
+        bands_binder=feet(1, 2).astype(np.int32),
+        is_legal_unknown=feet() > 800,
+        glide_required_amsl_ft=feet(),
+        glide_binder=feet().astype(np.int32),
+        sector_amsl_ft=feet(12),
+        sector_field=feet(12),
+        field=feet(),
+        is_in_area=feet() > 400,
     )
