@@ -10,6 +10,7 @@ from areaplan.cli.common import (
     Progress,
     json_option,
     leave_with,
+    paper_option,
     plan_of,
     print_json,
     project_argument,
@@ -23,13 +24,7 @@ from areaplan.cli.common import (
     type=click.Path(path_type=Path, dir_okay=False),
     help="Where to write it, .html or .pdf (default: PROJECT's folder and name, -briefing.html).",
 )
-@click.option(
-    "--paper",
-    type=click.Choice(["letter", "a4"]),
-    default="letter",
-    show_default=True,
-    help="Paper that it is laid out for.",
-)
+@paper_option
 @click.option(
     "--wind-limits/--no-wind-limits",
     "has_wind_limits",
@@ -61,7 +56,8 @@ def command(
     """
     with Progress() as progress:
         progress("loading the geometry libraries")
-        from areaplan.render.briefing.writing import require_printer, write_briefing
+        from areaplan.render.briefing.writing import write_briefing
+        from areaplan.render.document.writing import require_printer
 
         target = out or project.with_name(f"{project.stem}-briefing.html")
         require_printer(target)
@@ -74,7 +70,7 @@ def command(
         progress("printing the briefing")
         document = write_briefing(briefing, target, paper)
     if as_json:
-        from areaplan.render.briefing.as_json import document_as_json
+        from areaplan.render.document.as_json import document_as_json
 
         told = document_as_json(document)
         print_json({"briefing": str(target), "verdict": plan.verdict.value, "document": told})

@@ -24,6 +24,13 @@ PATIENCE_S: Final = 1.0  # work longer than this says what it is doing
 
 project_argument = click.argument("project", type=click.Path(path_type=Path))
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for programs.")
+paper_option = click.option(
+    "--paper",
+    type=click.Choice(["letter", "a4"]),
+    default="letter",
+    show_default=True,
+    help="Paper that it is laid out for.",
+)
 altitude_option = click.option(
     "--altitude",
     help='Altitude to judge, such as "2000 ft AMSL" (default: the lowest planned one).',

@@ -12,6 +12,7 @@ from areaplan.cli.common import (
     Progress,
     json_option,
     leave_with,
+    paper_option,
     print_json,
     project_argument,
     read_quantity,
@@ -60,8 +61,9 @@ if TYPE_CHECKING:
 @click.option(
     "--out",
     type=click.Path(path_type=Path, dir_okay=False),
-    help="Also write the sheet as one HTML page to print.",
+    help="Also write the sheet as a page to print, .html or .pdf.",
 )
+@paper_option
 @json_option
 def command(
     project: Path,
@@ -73,6 +75,7 @@ def command(
     aloft: tuple[str, ...],
     has_sites: bool,
     out: Path | None,
+    paper: str,
     as_json: bool,
 ) -> None:
     """Tell what PROJECT's area is today: air, glide, fields, light, weather to have.
@@ -84,6 +87,10 @@ def command(
     """
     with Progress() as progress:
         progress("loading the geometry libraries")
+        if out is not None:
+            from areaplan.render.document.writing import require_printer
+
+            require_printer(out)
         conditions = _conditions(time_text, wind_text, altimeter, temperature, aloft)
         from areaplan.planning.day import Station, day_sheet
         from areaplan.planning.project_file import read_project
@@ -101,7 +108,7 @@ def command(
     if out is not None:
         from areaplan.render.day_paper import write_day_page
 
-        write_day_page(sheet, out)
+        write_day_page(sheet, out, paper)
     if as_json:
         from areaplan.render.day_json import day_as_json
 

@@ -1,8 +1,7 @@
-"""Two plans compared, as a document: plain text, or an HTML page with a map of the difference."""
+"""Two plans compared, as a document: plain text, or a page with maps of the difference."""
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
@@ -10,71 +9,104 @@ from typing import Final
 from areaplan.planning.changes import Changes, FindingChange
 from areaplan.planning.changes_cells import Extreme, SurfaceChange
 from areaplan.planning.changes_sides import side_words
-from areaplan.planning.changes_things import Change, ThingChange
-from areaplan.planning.plan import Block, Finding, Verdict
+from areaplan.planning.plan import Block, Finding
 from areaplan.planning.result import Result
 from areaplan.render.changes_map import changes_svg
-from areaplan.render.paper import Paper, Section, Table, paper_html, paper_text
-from areaplan.render.text import feet_text, percent_down, percent_up, verdict_text
-from areaplan.render.whole_file import write_whole
+from areaplan.render.changes_sections import (
+    COMPARED,
+    Numbered,
+    gravest_sections,
+    ground_section,
+    numbered_things,
+    share_words,
+    shares_section,
+    then_words,
+    things_section,
+)
+from areaplan.render.document.model import (
+    Document,
+    Figure,
+    Paragraph,
+    Part,
+    Section,
+    TableBlock,
+    Terms,
+    paragraphs,
+)
+from areaplan.render.document.text import document_as_text
+from areaplan.render.document.writing import write_document
+from areaplan.render.text import feet_text, percent_down, verdict_text
 
-MOST_THINGS: Final = 60  # listed and marked; the rest is counted, and told as JSON
-_VERDICTS: Final = {
-    Verdict.MET: "nothing that matters is worse than it was",
-    Verdict.NOT_MET: "SOMETHING IS WORSE than it was",
-    Verdict.UNKNOWN: "UNKNOWN: nothing is known to be worse, but not all is known",
-}
+MAP_WIDTH_MM: Final = 150.0
 
 
 def changes_text(changes: Changes) -> str:
-    """What changed as plain text."""
-    return paper_text(changes_paper(changes))
+    """What changed as plain text: no maps, and no words for them."""
+    return document_as_text(changes_document(changes, has_maps=False))
 
 
-def changes_html(changes: Changes) -> str:
-    """What changed as one HTML page, with a map for each altitude at which ground changed."""
-    return paper_html(changes_paper(changes))
+def write_changes_page(
+    changes: Changes, path: Path, paper: str = "letter", option: str = "--map"
+) -> None:
+    """Write the review page whole or not at all; the same bytes for the same inputs.
 
-
-def write_changes_page(changes: Changes, path: Path) -> None:
-    """Write the page whole or not at all; the same bytes for the same inputs.
+    Parameters
+    ----------
+    changes : Changes
+    path : Path
+        Ending in .html or .pdf.
+    paper : str
+        "letter" or "a4".
+    option : str
+        The command-line option that names the file.
 
     Raises
     ------
     InputError
-        The folder is missing or can't be written to.
+        Neither .html nor .pdf; or .pdf, and the typesetter is not installed; or the folder is
+        missing or can't be written to.
+    ValueError
+        Another paper.
     """
-    write_whole(path, changes_html(changes), "the map of the changes", "--map")
+    write_document(changes_document(changes), path, paper, "the page of the changes", option)
 
 
-def changes_paper(changes: Changes) -> Paper:
-    """What the document says, section by section, the gravest first."""
+def changes_document(changes: Changes, *, has_maps: bool = True) -> Document:
+    """What the document says, section by section, the gravest first.
+
+    Parameters
+    ----------
+    changes : Changes
+    has_maps : bool
+        Whether to draw a map for each altitude at which ground changed.
+    """
     old, new = changes.old, changes.new
-    numbered = tuple(enumerate(_listed(changes), 1))
-    maps = tuple(_maps(changes, numbered))
-    return Paper(
+    numbered = numbered_things(changes)
+    sections = (
+        *gravest_sections(changes),
+        shares_section(changes),
+        ground_section(changes),
+        _surfaces(changes),
+        _findings(changes),
+        *(_maps(changes, numbered) if has_maps else ()),
+        things_section(changes, numbered),
+        _rules(changes),
+        _settings(changes),
+        _sources(changes),
+        _cautions(changes),
+    )
+    return Document(
         title=f"What changed: {new.project.name} - {new.project.school}",
-        lines=(
-            f"Before: {_which(old)}.",
-            f"Now: {_which(new)}.",
-            *changes.notes,
-            "Planning aid only, not for navigation: for the school's periodic review; current "
-            "charts, notices and the pilot in command decide.",
-        ),
-        verdict=f"Compared: {_VERDICTS[changes.verdict]}.",
-        sections=(
-            *_gravest(changes),
-            _shares(changes),
-            _ground(changes),
-            _surfaces(changes),
-            _findings(changes),
-            *maps,
-            _things(changes, numbered),
-            _rules(changes),
-            _settings(changes),
-            _sources(changes),
-            _cautions(changes),
-        ),
+        subtitle="",
+        identity=Terms(()),
+        verdict=f"Compared: {COMPARED[changes.verdict]}.",
+        caution="Planning aid only, not for navigation: for the school's periodic review; current "
+        "charts, notices and the pilot in command decide.",
+        alarms=(),
+        running=f"What changed: {new.project.name}, judged for {new.project.day}",
+        parts=(Part("changes", "", "", sections),),
+        lead=(f"Before: {_which(old)}.", f"Now: {_which(new)}.", *changes.notes),
+        is_dense=True,
     )
 
 
@@ -94,84 +126,17 @@ def _block(block: Block | None) -> str:
     return f"legal and safe everywhere from {feet_text(block.floor_amsl_ft)} {top}"
 
 
-def _gravest(changes: Changes) -> Iterator[Section]:
-    if changes.worse:
-        yield Section("Worse than it was", grave=changes.worse, is_wide=True)
-    if changes.unknown:
-        yield Section("Not known", grave=changes.unknown, is_wide=True)
-
-
-def _shares(changes: Changes) -> Section:
-    rows = tuple(
-        (
-            feet_text(row.after.altitude_amsl_ft),
-            _then(percent_down(row.before.legal_share), percent_down(row.after.legal_share)),
-            _then(percent_down(row.before.safe_share), percent_down(row.after.safe_share)),
-            _then(
-                percent_down(row.before.legal_and_safe_share),
-                percent_down(row.after.legal_and_safe_share),
-            ),
-            _then(percent_up(row.before.unknown_share), percent_up(row.after.unknown_share)),
-        )
-        for row in changes.shares
-    )
-    return Section(
-        "Shares of the area, before and now",
-        table=Table(("AMSL", "legal", "field in reach", "both", "unknown"), rows),
-        is_wide=True,
-    )
-
-
-def _then(before: str, after: str) -> str:
-    return before if before == after else f"{before} -> {after}"
-
-
-def _ground(changes: Changes) -> Section:
-    rows = tuple(
-        (
-            feet_text(row.altitude_amsl_ft),
-            _share(row.lost_share),
-            _share(row.gained_share),
-            _share(row.newly_unknown_share),
-            "-" if row.lat is None else f"{row.lat:.5f}, {row.lon:.5f}",
-        )
-        for row in changes.classes
-    )
-    overlay = changes.overlay
-    said = []
-    if not overlay.is_same_grid:
-        said.append(
-            f"The areas or grids differ: {percent_down(overlay.new_area_share)} of the new area "
-            f"and {percent_down(overlay.old_area_share)} of the old one are compared, each new "
-            "cell with the old one under its centre. Along edges a difference as wide as a cell "
-            "may be the grids', not the world's."
-        )
-    return Section(
-        "Ground, cell by cell",
-        sentences=tuple(said),
-        table=Table(("AMSL", "lost", "gained", "newly unknown", "deepest in the lost"), rows),
-        after=(
-            "Lost: was legal with a field in reach, and is known not to be. Shares are of the "
-            "ground that both areas hold.",
-        ),
-        is_wide=True,
-    )
-
-
-def _share(share: float) -> str:
-    return "0" if share == 0.0 else f"{share:.2%}" if share >= 0.0001 else "under 0.01%"
-
-
 def _surfaces(changes: Changes) -> Section:
     rows = [row for one in changes.surfaces for row in _surface_rows(one)]
-    return Section(
-        "Floors and glide, the greatest changes",
-        table=Table(("surface", "by", "where", "share", "what binds"), tuple(rows), left=(4,))
-        if rows
-        else None,
-        sentences=() if rows else ("The same at every cell that both plans know.",),
-        is_wide=True,
+    table = TableBlock(
+        "",
+        ("surface", "by", "where", "share", "what binds"),
+        tuple(rows),
+        (7, 4, 8, 4, 20),
+        right=(1, 2, 3),
     )
+    same = Paragraph("The same at every cell that both plans know.")
+    return Section("Floors and glide, the greatest changes", (table if rows else same,))
 
 
 def _surface_rows(one: SurfaceChange) -> Iterator[tuple[str, ...]]:
@@ -180,7 +145,7 @@ def _surface_rows(one: SurfaceChange) -> Iterator[tuple[str, ...]]:
         (one.greatest_fall, one.fallen_share),
     ):
         if extreme is not None:
-            yield (one.surface, *_extreme(extreme), _share(share), _binder_words(extreme))
+            yield (one.surface, *_extreme(extreme), share_words(share), _binder_words(extreme))
     for share, words in (
         (one.closed_share, "no altitude will do now, and one did"),
         (one.opened_share, "an altitude will do now, and none did"),
@@ -188,7 +153,7 @@ def _surface_rows(one: SurfaceChange) -> Iterator[tuple[str, ...]]:
         (one.newly_known_share, "known now, and was unknown"),
     ):
         if share:
-            yield (one.surface, "-", "-", _share(share), words)
+            yield (one.surface, "-", "-", share_words(share), words)
 
 
 def _extreme(extreme: Extreme) -> tuple[str, str]:
@@ -206,18 +171,15 @@ def _binder_words(extreme: Extreme) -> str:
 
 def _findings(changes: Changes) -> Section:
     rows = tuple(_finding_row(row) for row in changes.findings)
-    return Section(
-        "Rules whose verdict or margin changed",
-        table=Table(
-            ("rule", "AMSL", "verdict", "margin", "gained", "met over", "where and what"),
-            rows,
-            (2, 6),
-        )
-        if rows
-        else None,
-        sentences=() if rows else ("None.",),
-        is_wide=True,
+    table = TableBlock(
+        "",
+        ("rule", "AMSL", "verdict", "margin", "gained", "met over", "where and what"),
+        rows,
+        (9, 4, 8, 8, 4, 7, 20),
+        right=(1, 3, 4, 5),
     )
+    title = "Rules whose verdict or margin changed"
+    return Section(title, (table if rows else Paragraph("None."),))
 
 
 def _finding_row(row: FindingChange) -> tuple[str, ...]:
@@ -226,10 +188,10 @@ def _finding_row(row: FindingChange) -> tuple[str, ...]:
     return (
         f"{'WORSE: ' if row.is_worse else ''}{told.limit.rule}",
         feet_text(told.altitude_amsl_ft),
-        _then(*(_verdict(one) for one in (row.before, row.after))),
-        _then(*(_margin(one) for one in (row.before, row.after))),
+        then_words(*(_verdict(one) for one in (row.before, row.after))),
+        then_words(*(_margin(one) for one in (row.before, row.after))),
         f"{row.gained_ft:+d} ft" if row.gained_ft else "-",
-        _then(*(_met_over(one) for one in (row.before, row.after))),
+        then_words(*(_met_over(one) for one in (row.before, row.after))),
         "; ".join(words for words in (told.limit.title, place, told.feature) if words),
     )
 
@@ -248,11 +210,7 @@ def _met_over(finding: Finding | None) -> str:
     return "none" if finding is None else percent_down(finding.share_met)
 
 
-def _listed(changes: Changes) -> tuple[ThingChange, ...]:
-    return changes.things[:MOST_THINGS]
-
-
-def _maps(changes: Changes, numbered: tuple[tuple[int, ThingChange], ...]) -> Iterator[Section]:
+def _maps(changes: Changes, numbered: Numbered) -> Iterator[Section]:
     """One for each altitude at which ground changed; one in any case where a thing did."""
     moved = [
         index
@@ -262,51 +220,18 @@ def _maps(changes: Changes, numbered: tuple[tuple[int, ThingChange], ...]) -> It
     if not moved and (numbered or bool(changes.is_risen.any())):
         moved = [0]
     for index in moved:
-        altitude = feet_text(changes.classes[index].altitude_amsl_ft)
-        yield Section(
-            f"Map of the difference at {altitude} AMSL",
-            figure=changes_svg(changes, index, numbered),
-            is_wide=True,
+        row = changes.classes[index]
+        altitude = feet_text(row.altitude_amsl_ft)
+        figure = Figure(
+            name=f"changes-{index}",
+            svg=changes_svg(changes, index, numbered),
+            caption=f"What changed at {altitude} AMSL",
+            described=f"Of the ground that both areas hold: lost {share_words(row.lost_share)}, "
+            f"gained {share_words(row.gained_share)}, newly unknown "
+            f"{share_words(row.newly_unknown_share)}. Things carry the numbers of the list below.",
+            width_mm=MAP_WIDTH_MM,
         )
-
-
-def _things(changes: Changes, numbered: tuple[tuple[int, ThingChange], ...]) -> Section:
-    counted = Counter((row.kind, row.change) for row in changes.things)
-    summary = "; ".join(
-        f"{kind}, {change}: {counted[kind, change]}"
-        for kind in dict.fromkeys(row.kind for row in changes.things)
-        for change in Change
-        if (kind, change) in counted
-    )
-    rows = tuple(
-        (
-            str(number),
-            row.kind,
-            row.name,
-            row.change.value,
-            f"{row.lat:.5f}, {row.lon:.5f}",
-            "; ".join(_thing_words(row)),
-        )
-        for number, row in numbered
-    )
-    left = len(changes.things) - len(numbered)
-    return Section(
-        "Obstacles, airspace, structures, wires, fields, zones",
-        sentences=(f"{summary}.",) if summary else ("No thing in any layer changed.",),
-        table=Table(("no.", "layer", "name", "change", "place", "how"), rows, (1, 2, 3, 5))
-        if rows
-        else None,
-        after=(f"{left} more are told by --json.",) if left else (),
-        is_wide=True,
-    )
-
-
-def _thing_words(row: ThingChange) -> Iterator[str]:
-    if row.moved_m is not None:
-        yield f"moved by {row.moved_m} m"
-    if row.taller_ft is not None:
-        yield f"{'taller' if row.taller_ft > 0 else 'lower'} by {abs(row.taller_ft)} ft"
-    yield from row.words
+        yield Section(f"Map of the difference at {altitude} AMSL", (figure,))
 
 
 def _rules(changes: Changes) -> Section:
@@ -314,13 +239,11 @@ def _rules(changes: Changes) -> Section:
         f"{row.change}: {row.title} [{row.rule}]{': ' if row.words else ''}{'; '.join(row.words)}"
         for row in changes.rules
     )
-    return Section("Rules in force", sentences=said or ("The same.",), is_wide=True)
+    return Section("Rules in force", paragraphs(said or ("The same.",)))
 
 
 def _settings(changes: Changes) -> Section:
-    return Section(
-        "The school's settings", sentences=changes.settings or ("The same.",), is_wide=True
-    )
+    return Section("The school's settings", paragraphs(changes.settings or ("The same.",)))
 
 
 def _sources(changes: Changes) -> Section:
@@ -329,17 +252,12 @@ def _sources(changes: Changes) -> Section:
         f"{': ' if row.words else ''}{'; '.join(row.words)}"
         for row in changes.sources
     )
-    return Section("Files", sentences=said or ("The same bytes.",), is_wide=True)
+    return Section("Files", paragraphs(said or ("The same bytes.",)))
 
 
 def _cautions(changes: Changes) -> Section:
-    return Section(
-        "Cautions",
-        sentences=(
-            "A thing that is in no file any more may still stand, and what was never in one may "
-            "have changed: look from the air, and walk the fields.",
-            *changes.new.cautions,
-        ),
-        is_wide=True,
-        is_small=True,
+    missing = (
+        "A thing that is in no file any more may still stand, and what was never in one may have "
+        "changed: look from the air, and walk the fields."
     )
+    return Section("Cautions", paragraphs((missing, *changes.new.cautions)), is_small=True)

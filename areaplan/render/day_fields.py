@@ -7,24 +7,14 @@ from collections.abc import Sequence
 from typing import Final
 
 from areaplan.planning.day_fields import FieldToday
-from areaplan.render.paper import Section, Table
+from areaplan.render.day_words import bearing, signed
+from areaplan.render.document.model import Paragraph, Section, TableBlock, paragraphs
 from areaplan.render.text import percent_down
 
 # As many as leave the sheet on one page, without sites and with them.
 MOST_FIELDS: Final = 10
 FEWER_FIELDS: Final = 5
 MOST_OUT: Final = 3
-
-
-def bearing(degrees: float) -> str:
-    """Three figures, 360 rather than 000."""
-    return f"{round(degrees) % 360 or 360:03d}"
-
-
-def signed(value: float) -> str:
-    """A whole number with its sign, 0 without."""
-    rounded = round(value)
-    return f"{rounded:+d}" if rounded else "0"
 
 
 def fields_section(fields: Sequence[FieldToday], most: int = MOST_FIELDS) -> Section:
@@ -53,12 +43,11 @@ def fields_section(fields: Sequence[FieldToday], most: int = MOST_FIELDS) -> Sec
         more = len(others) - MOST_OUT
         listed = "; ".join(_why_not(row) for row in others[:MOST_OUT])
         after.append(f"Do not count today: {listed}{f'; and {more} more' if more > 0 else ''}.")
+    rows = tuple(_field_row(row) for row in shown)
+    table = TableBlock("", heads, rows, (9, 5, 6, 6, 9, 10, 6, 20), right=(1, 2, 3, 4, 5, 6))
     return Section(
         f"Fields today: {len(counting)} of {len(fields)} count",
-        table=Table(heads, tuple(_field_row(row) for row in shown), left=(7,)) if shown else None,
-        sentences=() if shown else ("No field counts today.",),
-        after=tuple(after),
-        is_wide=True,
+        (table if shown else Paragraph("No field counts today."), *paragraphs(after)),
     )
 
 

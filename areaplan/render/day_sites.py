@@ -7,7 +7,7 @@ from typing import Final
 
 from areaplan.planning.plan import Verdict
 from areaplan.planning.site import FigureSites, Site, SiteAnswer
-from areaplan.render.paper import Section, Table
+from areaplan.render.document.model import Paragraph, Section, TableBlock
 from areaplan.render.text import feet_text, verdict_text
 
 MOST_SITES: Final = 2  # of each figure: as many as leave the sheet on one page
@@ -21,9 +21,10 @@ def sites_section(answer: SiteAnswer) -> Section:
     return Section(
         f"Ground-reference sites in wind {answer.wind}: {found} of {len(answer.figures)} figures "
         "have one",
-        table=Table(heads, rows, left=(4,)),
-        after=("Flown in simulation; areaplan sites tells tracks, fields and assumptions.",),
-        is_wide=True,
+        (
+            TableBlock("", heads, rows, (10, 4, 5, 8, 36), right=(1, 2, 3)),
+            Paragraph("Flown in simulation; areaplan sites tells tracks, fields and assumptions."),
+        ),
     )
 
 

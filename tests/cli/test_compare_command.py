@@ -9,6 +9,7 @@ import pytest
 
 from tests.cli.running import run
 from tests.planning.builder import Country, box
+from tests.render.document_cases import objects_of, sizes_of
 from tests.render.test_rules_document import page_text
 
 HOSTILE = "Dell <script>alert(1)</script> field"
@@ -52,7 +53,7 @@ def test_json_page_and_status(done, page):
     assert told["compared"]["is_same_grid"] is True
     html = page.read_text(encoding="utf-8")
     assert "<script" not in html
-    assert re.sub(r"http://www\.w3\.org/2000/svg", "", html).count("http") == 0
+    assert re.sub(r"http://www\.w3\.org/2000/svg", "", html).count("http:") == 0
     assert HOSTILE in page_text(html)
     svg = ElementTree.fromstring(re.search(r"<svg.*?</svg>", html, re.S)[0])
     space = "{http://www.w3.org/2000/svg}"
@@ -75,6 +76,19 @@ def test_text_tells_it_the_gravest_first_and_the_page_has_the_same_bytes(
     assert again.read_bytes() == page.read_bytes()
 
 
+def test_the_page_as_pdf(pair, tmp_path):
+    """With maps in it, tagged (ISO 14289-1), and the same bytes each time."""
+    pages = [tmp_path / "one.pdf", tmp_path / "two.pdf"]
+    for page in pages:
+        told = run("compare", *pair, "--map", page)
+        assert told.returncode == 1, told.stderr
+    assert pages[0].read_bytes() == pages[1].read_bytes()
+    text = objects_of(pages[0].read_bytes())
+    assert re.search(rb"pdfuaid:part[>=\"]+1", text)
+    assert b"/Figure" in text
+    assert sizes_of(pages[0].read_bytes()) == {(612, 792)}  # ANSI Letter, 8.5 x 11 in
+
+
 def test_the_other_way_round_it_is_better(pair):
     back = run("compare", *reversed(pair))
     assert back.returncode == 0, back.stdout
@@ -93,6 +107,7 @@ def test_bad_input(pair, tmp_path):
     for words, said in (
         ([pair[0], tmp_path / "none.toml"], "none.toml"),
         ([*pair, "--map", tmp_path / "none" / "map.html"], "--map"),
+        ([*pair, "--map", tmp_path / "map.docx"], "--map map.html"),
     ):
         told = run("compare", *words)
         assert told.returncode == 2

@@ -6,6 +6,7 @@ import pytest
 
 from tests.cli.running import run
 from tests.planning.builder import Country, box, plain_country
+from tests.render.document_cases import sizes_of
 from tests.render.test_rules_document import page_text
 
 DAY = (
@@ -38,7 +39,8 @@ def test_json_and_page(project, tmp_path):
     assert -90 < told["magnetic_variation_deg_east"] < 90
     html = page.read_text(encoding="utf-8")
     assert "<script" not in html
-    assert "http" not in html
+    assert "http:" not in html
+    assert "https:" not in html
     assert HOSTILE in page_text(html)
 
 
@@ -47,6 +49,20 @@ def test_the_same_inputs_give_the_same_bytes(project, tmp_path):
     for page in pages:
         assert run("day", project, *DAY, "--out", page).returncode == 0
     assert pages[0].read_bytes() == pages[1].read_bytes()
+
+
+def test_a_page_as_pdf(project, tmp_path):
+    page = tmp_path / "day.pdf"
+    done = run("day", project, *DAY, "--out", page, "--paper", "a4")
+    assert done.returncode == 0, done.stderr
+    assert sizes_of(page.read_bytes()) == {(595, 842)}  # ISO 216 A4, 210 x 297 mm
+
+
+def test_another_kind_of_file_is_refused_before_the_work(tmp_path):
+    done = run("day", tmp_path / "none.toml", *DAY, "--out", tmp_path / "day.docx")
+    assert done.returncode == 2
+    assert "--out day.html" in done.stderr
+    assert "none.toml" not in done.stderr
 
 
 def test_text_tells_the_day(project):

@@ -10,10 +10,11 @@ from hypothesis import strategies as st
 
 from areaplan.planning.briefing import make_briefing
 from areaplan.planning.plan import Verdict
-from areaplan.render.briefing.as_json import document_as_json
 from areaplan.render.briefing.document import CAUTION, briefing_document
-from areaplan.render.briefing.html import briefing_html
-from areaplan.render.briefing.model import (
+from areaplan.render.briefing.places import degrees_minutes
+from areaplan.render.document.as_json import document_as_json
+from areaplan.render.document.html import document_as_html
+from areaplan.render.document.model import (
     Bullets,
     Figure,
     Quoted,
@@ -22,7 +23,6 @@ from areaplan.render.briefing.model import (
     Terms,
     unbroken,
 )
-from areaplan.render.briefing.places import degrees_minutes
 from areaplan.render.text import verdict_text
 from areaplan.rules.asking import Severity
 from areaplan.rules.model import RuleKind
@@ -44,7 +44,7 @@ def document(briefing):
 
 @pytest.fixture(scope="module")
 def page(document):
-    return Page(briefing_html(document))
+    return Page(document_as_html(document))
 
 
 class Page(HTMLParser):
@@ -197,7 +197,7 @@ def test_what_is_not_given_is_a_line_to_fill_in():
         "Maps",
     ):
         assert word in gaps
-    html = Page(briefing_html(bare))
+    html = Page(document_as_html(bare))
     blanks = [one for tag, one in html.tags if one.get("class") == "blank"]
     assert len(blanks) > 20
     assert {one["aria-label"] for one in blanks} == {"to fill in by hand"}
@@ -218,7 +218,7 @@ def test_an_overdue_review_and_expired_data_come_before_all_else(briefing):
         words=evolve(briefing.words, review_by=plan.project.day.replace(year=2021)),
         plan=evolve(plan, sources=(old, *plan.sources[1:])),
     )
-    text = Page(briefing_html(briefing_document(late))).plain
+    text = Page(document_as_html(briefing_document(late))).plain
     assert text.index("REVIEW OVERDUE") < text.index("Boundary")
     assert text.index("EXPIRED DATA") < text.index("Boundary")
 
@@ -234,7 +234,7 @@ def test_hostile_names_stay_text(page):
 
 def test_the_running_line_cannot_leave_the_style_sheet(document):
     hostile = evolve(document, running='a"; } </style><script>x</script> \\ü')
-    text = Page(briefing_html(hostile))
+    text = Page(document_as_html(hostile))
     assert "script" not in [tag for tag, _ in text.tags]
     assert '"a\\000022\\00003b' in text.text
 
@@ -262,13 +262,13 @@ def test_the_same_briefing_gives_the_same_bytes():
         briefing_document(make_briefing(plan_of_country(), has_wind_limits=False)) for _ in range(2)
     )
     for paper, size in (("letter", "size: letter;"), ("a4", "size: A4;")):
-        assert briefing_html(first, paper) == briefing_html(again, paper)
-        assert size in briefing_html(first, paper)
+        assert document_as_html(first, paper) == document_as_html(again, paper)
+        assert size in document_as_html(first, paper)
 
 
 def test_another_paper_is_refused(document):
     with pytest.raises(ValueError, match="paper 'a5'"):
-        briefing_html(document, "a5")
+        document_as_html(document, "a5")
 
 
 def test_the_rose_is_drawn_and_told(document):

@@ -2,7 +2,6 @@
 
 import re
 import sys
-import zlib
 
 import pytest
 from attrs import evolve
@@ -10,15 +9,12 @@ from attrs import evolve
 from areaplan.errors import InputError
 from areaplan.planning.briefing import make_briefing
 from areaplan.render.briefing.document import briefing_document
-from areaplan.render.briefing.model import Figure, Paragraph, Part, Section
-from areaplan.render.briefing.pdf import briefing_pdf, require_typst
-from areaplan.render.briefing.writing import require_printer, write_briefing
+from areaplan.render.briefing.writing import write_briefing
+from areaplan.render.document.model import Figure, Paragraph, Part, Section
+from areaplan.render.document.pdf import document_as_pdf, require_typst
+from areaplan.render.document.writing import require_printer
 from tests.planning.briefing_country import HOSTILE, plan_of_country
-
-SQUARE = (
-    '<svg xmlns="http://www.w3.org/2000/svg" width="20" height="20" viewBox="0 0 20 20">'
-    '<rect width="20" height="20" fill="#123456"/></svg>'
-)
+from tests.render.document_cases import SQUARE, objects_of
 
 
 @pytest.fixture(scope="module")
@@ -33,18 +29,7 @@ def document(briefing):
 
 @pytest.fixture(scope="module")
 def printed(document):
-    return briefing_pdf(document)
-
-
-def objects_of(pdf):
-    """The file with every compressed stream opened (PDF 1.7, 7.3.8 and 7.4.4)."""
-    parts = [pdf]
-    for stream in re.findall(rb"stream\r?\n(.*?)\r?\nendstream", pdf, re.DOTALL):
-        try:
-            parts.append(zlib.decompress(stream))
-        except zlib.error:
-            continue  # an uncompressed stream stands in the file already
-    return b"\n".join(parts)
+    return document_as_pdf(document)
 
 
 def test_it_is_a_tagged_document_of_several_pages(printed):
@@ -60,13 +45,13 @@ def test_it_is_a_tagged_document_of_several_pages(printed):
 @pytest.mark.parametrize(("paper", "box"), [("letter", (612.0, 792.0)), ("a4", (595.28, 841.89))])
 def test_papers_have_their_size_in_points(document, paper, box):
     """ANSI Letter 8.5 x 11 in; ISO 216 A4 210 x 297 mm; 72 points an inch."""
-    found = re.findall(rb"/MediaBox\s*\[([^\]]*)\]", objects_of(briefing_pdf(document, paper)))
+    found = re.findall(rb"/MediaBox\s*\[([^\]]*)\]", objects_of(document_as_pdf(document, paper)))
     sizes = {tuple(round(float(one), 1) for one in row.split()[2:]) for row in found}
     assert sizes == {tuple(round(one, 1) for one in box)}
 
 
 def test_the_same_document_gives_the_same_bytes(printed, briefing):
-    assert briefing_pdf(briefing_document(briefing)) == printed
+    assert document_as_pdf(briefing_document(briefing)) == printed
 
 
 def test_no_link_leads_outside_and_no_script_runs(printed):
@@ -85,13 +70,13 @@ def test_names_are_never_read_as_markup(document):
     """Typst would stop at #panic, and would set *b* in bold and $1$ as a formula."""
     parts = (Part("x", HOSTILE, HOSTILE, (Section(HOSTILE, (Paragraph(HOSTILE),)),)),)
     hostile = evolve(document, title=HOSTILE, running=HOSTILE, verdict=HOSTILE, parts=parts)
-    assert briefing_pdf(hostile).startswith(b"%PDF")
+    assert document_as_pdf(hostile).startswith(b"%PDF")
 
 
 def test_a_drawing_goes_in(document):
     def size(*blocks):
         parts = (Part("x", "X", "", (Section("", (Paragraph("one"), *blocks)),)),)
-        return len(briefing_pdf(evolve(document, parts=parts)))
+        return len(document_as_pdf(evolve(document, parts=parts)))
 
     assert size(Figure("square", SQUARE, "A square", "Blue")) > size() + 200
 

@@ -10,7 +10,7 @@ from attrs import evolve
 from areaplan.planning.briefing import make_briefing, wind_altitude_ft
 from areaplan.planning.plan import CellClass
 from areaplan.render.briefing.document import briefing_document
-from areaplan.render.briefing.html import briefing_html
+from areaplan.render.document.html import document_as_html
 from areaplan.render.figures.drawings import briefing_drawings
 from areaplan.render.figures.maps import WIDTH_MM
 from areaplan.render.figures.paper import as_svg, canvas, plain
@@ -54,7 +54,7 @@ def test_drawings_are_well_formed_and_hold_nothing_from_outside(drawings):
 
 
 def test_no_identifier_stands_twice_on_a_page(briefing, drawings):
-    page = briefing_html(briefing_document(briefing, drawings))
+    page = document_as_html(briefing_document(briefing, drawings))
     names = re.findall(r'\bid="([^"]+)"', page)
     assert len(names) == len(set(names)) > 50
 
@@ -119,6 +119,6 @@ def test_a_dollar_sign_begins_no_formula():
 def test_without_matplotlib_the_briefing_says_that_maps_are_missing(monkeypatch, briefing):
     monkeypatch.setattr(util, "find_spec", lambda _: None)
     assert briefing_drawings(briefing) is None
-    page = briefing_html(briefing_document(briefing, None))
+    page = document_as_html(briefing_document(briefing, None))
     assert "Maps are not drawn" in page
     assert "<figure" not in page

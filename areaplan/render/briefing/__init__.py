@@ -1,1 +1,1 @@
-"""The local-area briefing as a document: a content model, and printers to HTML and to PDF."""
+"""The local-area briefing as a document: what stands in it."""

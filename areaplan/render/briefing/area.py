@@ -9,8 +9,6 @@ from areaplan.planning.briefing_places import LISTED_WITHIN_M
 from areaplan.planning.judging import overall_verdict
 from areaplan.planning.manoeuvres import ManoeuvreAnswer
 from areaplan.planning.plan import Finding, Verdict
-from areaplan.render.briefing.model import Block, Bullets, Cell, Figure, Paragraph, Part, Section
-from areaplan.render.briefing.model import TableBlock as Table
 from areaplan.render.briefing.places import (
     degrees_minutes,
     from_aerodrome,
@@ -20,6 +18,8 @@ from areaplan.render.briefing.places import (
 )
 from areaplan.render.briefing.site_blocks import site_blocks
 from areaplan.render.briefing.ways import ways_blocks
+from areaplan.render.document.model import Block, Bullets, Cell, Figure, Paragraph, Part, Section
+from areaplan.render.document.model import TableBlock as Table
 from areaplan.render.manoeuvres import entry_words
 from areaplan.render.text import (
     feet_text,

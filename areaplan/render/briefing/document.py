@@ -8,7 +8,6 @@ from areaplan.planning.briefing import Briefing
 from areaplan.render.briefing.area import area_part
 from areaplan.render.briefing.flying import traffic_part, weather_part
 from areaplan.render.briefing.heights import heights_part
-from areaplan.render.briefing.model import Cell, Document, Figure, Terms
 from areaplan.render.briefing.places import wind_words
 from areaplan.render.briefing.records import (
     cautions_part,
@@ -17,6 +16,7 @@ from areaplan.render.briefing.records import (
     rules_part,
     unknown_part,
 )
+from areaplan.render.document.model import Cell, Document, Figure, Terms
 from areaplan.render.manoeuvres import FLIGHT_WORDS
 from areaplan.render.text import aircraft_line, feet_text, verdict_line
 

@@ -7,7 +7,7 @@ from typing import Final
 from areaplan.planning.briefing import Briefing
 from areaplan.planning.weather_needed import WeatherNeeded
 from areaplan.render.briefing.area import asked_by
-from areaplan.render.briefing.model import (
+from areaplan.render.document.model import (
     Block,
     Bullets,
     Cell,
@@ -17,7 +17,7 @@ from areaplan.render.briefing.model import (
     Section,
     Terms,
 )
-from areaplan.render.briefing.model import TableBlock as Table
+from areaplan.render.document.model import TableBlock as Table
 from areaplan.render.text import feet_text
 from areaplan.rules.briefing_headings import Topic, advice_on
 from areaplan.rules.model import RuleKind

@@ -12,7 +12,15 @@ from areaplan.planning.briefing_places import Place, Standing
 from areaplan.planning.field_list import best_index
 from areaplan.planning.measured import MeasuredField
 from areaplan.render.briefing.area import asked_by, beyond_words
-from areaplan.render.briefing.model import (
+from areaplan.render.briefing.places import (
+    degrees_minutes,
+    from_aerodrome,
+    gap,
+    true_and_magnetic,
+    wind_words,
+)
+from areaplan.render.briefing.site_blocks import NOT_WORKED_OUT
+from areaplan.render.document.model import (
     Block,
     Bullets,
     Cell,
@@ -23,15 +31,7 @@ from areaplan.render.briefing.model import (
     Section,
     Terms,
 )
-from areaplan.render.briefing.model import TableBlock as Table
-from areaplan.render.briefing.places import (
-    degrees_minutes,
-    from_aerodrome,
-    gap,
-    true_and_magnetic,
-    wind_words,
-)
-from areaplan.render.briefing.site_blocks import NOT_WORKED_OUT
+from areaplan.render.document.model import TableBlock as Table
 from areaplan.render.field_text import directions_words, status_words
 from areaplan.render.text import feet_text, percent_down
 from areaplan.render.wind_rose import wind_rose_svg

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from areaplan.planning.briefing import Briefing
-from areaplan.render.briefing.model import (
+from areaplan.render.document.model import (
     Block,
     Bullets,
     Paragraph,
@@ -15,7 +15,7 @@ from areaplan.render.briefing.model import (
     RuledLines,
     Section,
 )
-from areaplan.render.briefing.model import TableBlock as Table
+from areaplan.render.document.model import TableBlock as Table
 from areaplan.rules.asking import Severity
 from areaplan.rules.model import Rule, RuleKind, RuleSet
 from areaplan.rules.text import asked_in_words, binding_in_words

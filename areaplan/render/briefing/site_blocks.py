@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from areaplan.planning.briefing import Briefing
 from areaplan.planning.site import FigureSites, Site
-from areaplan.render.briefing.model import Block, Bullets, Cell, Paragraph
-from areaplan.render.briefing.model import TableBlock as Table
 from areaplan.render.briefing.places import degrees_minutes, true_and_magnetic, wind_words
+from areaplan.render.document.model import Block, Bullets, Cell, Paragraph
+from areaplan.render.document.model import TableBlock as Table
 from areaplan.render.site_text import ASSUMPTIONS, entries_words, fields_words, margins_words
 from areaplan.render.text import feet_text, verdict_text
 from areaplan.units import KNOT_MPS

@@ -6,9 +6,9 @@ from areaplan.planning.briefing import Briefing
 from areaplan.planning.gates import Use
 from areaplan.planning.route_answers import GateAnswer, RouteAnswer
 from areaplan.planning.routes import ASSUMPTIONS
-from areaplan.render.briefing.model import Block, Bullets, Cell, Paragraph, RuledLines
-from areaplan.render.briefing.model import TableBlock as Table
 from areaplan.render.briefing.places import degrees_minutes
+from areaplan.render.document.model import Block, Bullets, Cell, Paragraph, RuledLines
+from areaplan.render.document.model import TableBlock as Table
 from areaplan.render.route_text import (
     because_words,
     margin_words,

@@ -10,8 +10,8 @@ import shapely
 from areaplan.planning.briefing import Briefing, wind_altitude_ft
 from areaplan.planning.field_list import best_index
 from areaplan.planning.plan import CellClass
-from areaplan.render.briefing.model import Figure
 from areaplan.render.briefing.places import wind_words
+from areaplan.render.document.model import Figure
 from areaplan.render.figures.base_map import (
     begin_map,
     end_map,

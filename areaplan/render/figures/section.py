@@ -16,8 +16,8 @@ from areaplan.planning.plan import (
     CellClass,
 )
 from areaplan.planning.vertical_section import VerticalSection, vertical_section
-from areaplan.render.briefing.model import Figure
 from areaplan.render.briefing.places import bearing, degrees_minutes
+from areaplan.render.document.model import Figure
 from areaplan.render.figures.paper import INK, SOFT, as_svg, canvas, cased
 from areaplan.render.map_classes import CLASS_STYLES
 from areaplan.render.text import feet_text

@@ -6,7 +6,7 @@ from typing import Any
 
 from attrs import asdict
 
-from areaplan.render.briefing.model import Block, Document, Figure
+from areaplan.render.document.model import Block, Document, Figure
 
 
 def document_as_json(document: Document) -> dict[str, Any]:
@@ -23,13 +23,21 @@ def document_as_json(document: Document) -> dict[str, Any]:
         "caution": document.caution,
         "alarms": list(document.alarms),
         "running": document.running,
+        "lead": list(document.lead),
+        "is_dense": document.is_dense,
         "parts": [
             {
                 "name": part.name,
                 "title": part.title,
                 "asked_by": part.asked_by,
+                "is_two_column": part.is_two_column,
+                "section_rank": part.section_rank,
                 "sections": [
-                    {"title": one.title, "blocks": [_block(block) for block in one.blocks]}
+                    {
+                        "title": one.title,
+                        "is_small": one.is_small,
+                        "blocks": [_block(block) for block in one.blocks],
+                    }
                     for one in part.sections
                 ],
             }

@@ -1,23 +1,32 @@
-"""The briefing as PDF, set by typst: tagged (PDF/UA-1), no system font, no network.
+"""A document as PDF, set by typst: tagged (PDF/UA-1), no system font, no network.
 
 Fonts are the DejaVu Sans files that matplotlib carries: a missing font would be replaced in
-silence, so system fonts are shut out and the family is asked for first.
+silence, so system fonts are shut out and the family is asked for first. A character that the font
+lacks would become an empty box; its number stands in its place.
 """
 
 from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from functools import cache
 from importlib import resources, util
 from pathlib import Path
 from typing import Any, Final, Literal
 
 from areaplan.errors import InputError
-from areaplan.render.briefing.as_json import document_as_json
-from areaplan.render.briefing.model import Document, Figure, unbroken
+from areaplan.render.document.as_json import document_as_json
+from areaplan.render.document.model import (
+    Document,
+    Figure,
+    printable,
+    require_paper,
+    unbroken,
+)
 
-PAPERS: Final = {"letter": "us-letter", "a4": "a4"}  # word of the command line to that of typst
+_SIZES: Final = {"letter": "us-letter", "a4": "a4"}  # the model's word for a paper to that of typst
 _FAMILY: Final = "DejaVu Sans"
+_FACES: Final = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf")  # those that the template asks for
 _STANDARD: Final[Literal["ua-1"]] = "ua-1"  # ISO 14289-1
 _MADE: Final = 0  # seconds of the epoch: the document's own day stands on each of its pages
 
@@ -37,11 +46,11 @@ def require_typst() -> None:
             "",
             found=f"{' and '.join(missing)} not installed",
             expected="the extra of areaplan that prints PDF",
-            fix="python -m pip install 'areaplan[pdf]', or print briefing.html instead",
+            fix="python -m pip install 'areaplan[pdf]', or write a file ending in .html instead",
         )
 
 
-def briefing_pdf(document: Document, paper: str = "letter") -> bytes:
+def document_as_pdf(document: Document, paper: str = "letter") -> bytes:
     """Print a document as PDF.
 
     Parameters
@@ -63,8 +72,7 @@ def briefing_pdf(document: Document, paper: str = "letter") -> bytes:
     ValueError
         Another paper.
     """
-    if paper not in PAPERS:
-        raise ValueError(f"paper {paper!r}; expected one of {', '.join(PAPERS)}")
+    require_paper(paper)
     require_typst()
     import typst
 
@@ -80,7 +88,7 @@ def briefing_pdf(document: Document, paper: str = "letter") -> bytes:
             expected=f"{_FAMILY}, which matplotlib carries",
             fix="install matplotlib again",
         )
-    template = resources.files("areaplan.render.briefing").joinpath("briefing.typ").read_bytes()
+    template = resources.files("areaplan.render.document").joinpath("document.typ").read_bytes()
     printed = typst.compile(
         template,
         font_paths=fonts,
@@ -100,9 +108,26 @@ def _font_folder() -> Path:
     return Path(mpl.get_data_path()) / "fonts" / "ttf"
 
 
+@cache
+def _glyphs() -> frozenset[int]:
+    """Code points that each face of the font can draw."""
+    from matplotlib.ft2font import FT2Font
+
+    faces = (FT2Font(str(_font_folder() / name)).get_charmap() for name in _FACES)
+    return frozenset.intersection(*map(frozenset, faces))
+
+
+def _set(text: str) -> str:
+    """Text that the font can set, such as ``[U+4E2D]`` for a character that it lacks."""
+    known = _glyphs()
+    return "".join(
+        one if ord(one) in known else f"[U+{ord(one):04X}]" for one in unbroken(printable(text))
+    )
+
+
 def _told(document: Document, paper: str) -> dict[str, Any]:
     """The document as the template reads it, drawings with it."""
-    told = _texts(document_as_json(document), unbroken)
+    told = _texts(document_as_json(document), _set)
     drawn = [
         block
         for part in document.parts
@@ -119,7 +144,7 @@ def _told(document: Document, paper: str) -> dict[str, Any]:
     )
     for slot, figure in zip(slots, drawn, strict=True):
         slot["svg"] = figure.svg
-    return {**told, "paper": PAPERS[paper]}
+    return {**told, "paper": _SIZES[paper]}
 
 
 def _texts(value: Any, change: Callable[[str], str]) -> Any:

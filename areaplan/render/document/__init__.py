@@ -1,0 +1,1 @@
+"""Documents to read and print: one model, and printers as text, HTML and PDF."""
