@@ -2,26 +2,27 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Final
 
 from areaplan.planning.changes import Changes, FindingChange
 from areaplan.planning.changes_cells import Extreme, SurfaceChange
-from areaplan.planning.changes_things import Change, ThingChange
-from areaplan.planning.plan import Block, Finding, Plan, Verdict
+from areaplan.planning.plan import Block, Finding, Plan
 from areaplan.render.changes_map import changes_svg
+from areaplan.render.changes_sections import (
+    COMPARED,
+    Numbered,
+    gravest_sections,
+    ground_section,
+    numbered_things,
+    share_words,
+    shares_section,
+    then_words,
+    things_section,
+)
 from areaplan.render.paper import Paper, Section, Table, paper_html, paper_text
-from areaplan.render.text import feet_text, percent_down, percent_up, verdict_text
+from areaplan.render.text import feet_text, percent_down, verdict_text
 from areaplan.render.whole_file import write_whole
-
-MOST_THINGS: Final = 60  # listed and marked; the rest is counted, and told as JSON
-_VERDICTS: Final = {
-    Verdict.MET: "nothing that matters is worse than it was",
-    Verdict.NOT_MET: "SOMETHING IS WORSE than it was",
-    Verdict.UNKNOWN: "UNKNOWN: nothing is known to be worse, but not all is known",
-}
 
 
 def changes_text(changes: Changes) -> str:
@@ -48,7 +49,7 @@ def write_changes_page(changes: Changes, path: Path) -> None:
 def changes_paper(changes: Changes) -> Paper:
     """What the document says, section by section, the gravest first."""
     old, new = changes.old, changes.new
-    numbered = tuple(enumerate(_listed(changes), 1))
+    numbered = numbered_things(changes)
     maps = tuple(_maps(changes, numbered))
     return Paper(
         title=f"What changed: {new.project.name} - {new.project.school}",
@@ -58,15 +59,15 @@ def changes_paper(changes: Changes) -> Paper:
             "Planning aid only, not for navigation: for the school's periodic review; current "
             "charts, notices and the pilot in command decide.",
         ),
-        verdict=f"Compared: {_VERDICTS[changes.verdict]}.",
+        verdict=f"Compared: {COMPARED[changes.verdict]}.",
         sections=(
-            *_gravest(changes),
-            _shares(changes),
-            _ground(changes),
+            *gravest_sections(changes),
+            shares_section(changes),
+            ground_section(changes),
             _surfaces(changes),
             _findings(changes),
             *maps,
-            _things(changes, numbered),
+            things_section(changes, numbered),
             _rules(changes),
             _settings(changes),
             _sources(changes),
@@ -91,74 +92,6 @@ def _block(block: Block | None) -> str:
     return f"legal and safe everywhere from {feet_text(block.floor_amsl_ft)} {top}"
 
 
-def _gravest(changes: Changes) -> Iterator[Section]:
-    if changes.worse:
-        yield Section("Worse than it was", grave=changes.worse, is_wide=True)
-    if changes.unknown:
-        yield Section("Not known", grave=changes.unknown, is_wide=True)
-
-
-def _shares(changes: Changes) -> Section:
-    rows = tuple(
-        (
-            feet_text(row.after.altitude_amsl_ft),
-            _then(percent_down(row.before.legal_share), percent_down(row.after.legal_share)),
-            _then(percent_down(row.before.safe_share), percent_down(row.after.safe_share)),
-            _then(
-                percent_down(row.before.legal_and_safe_share),
-                percent_down(row.after.legal_and_safe_share),
-            ),
-            _then(percent_up(row.before.unknown_share), percent_up(row.after.unknown_share)),
-        )
-        for row in changes.shares
-    )
-    return Section(
-        "Shares of the area, before and now",
-        table=Table(("AMSL", "legal", "field in reach", "both", "unknown"), rows),
-        is_wide=True,
-    )
-
-
-def _then(before: str, after: str) -> str:
-    return before if before == after else f"{before} -> {after}"
-
-
-def _ground(changes: Changes) -> Section:
-    rows = tuple(
-        (
-            feet_text(row.altitude_amsl_ft),
-            _share(row.lost_share),
-            _share(row.gained_share),
-            _share(row.newly_unknown_share),
-            "-" if row.lat is None else f"{row.lat:.5f}, {row.lon:.5f}",
-        )
-        for row in changes.classes
-    )
-    overlay = changes.overlay
-    said = []
-    if not overlay.is_same_grid:
-        said.append(
-            f"The areas or grids differ: {percent_down(overlay.new_area_share)} of the new area "
-            f"and {percent_down(overlay.old_area_share)} of the old one are compared, each new "
-            "cell with the old one under its centre. Along edges a difference as wide as a cell "
-            "may be the grids', not the world's."
-        )
-    return Section(
-        "Ground, cell by cell",
-        sentences=tuple(said),
-        table=Table(("AMSL", "lost", "gained", "newly unknown", "deepest in the lost"), rows),
-        after=(
-            "Lost: was legal with a field in reach, and is known not to be. Shares are of the "
-            "ground that both areas hold.",
-        ),
-        is_wide=True,
-    )
-
-
-def _share(share: float) -> str:
-    return "0" if share == 0.0 else f"{share:.2%}" if share >= 0.0001 else "under 0.01%"
-
-
 def _surfaces(changes: Changes) -> Section:
     rows = [row for one in changes.surfaces for row in _surface_rows(one)]
     return Section(
@@ -177,7 +110,7 @@ def _surface_rows(one: SurfaceChange) -> Iterator[tuple[str, ...]]:
         (one.greatest_fall, one.fallen_share),
     ):
         if extreme is not None:
-            yield (one.surface, *_extreme(extreme), _share(share), _binder_words(extreme))
+            yield (one.surface, *_extreme(extreme), share_words(share), _binder_words(extreme))
     for share, words in (
         (one.closed_share, "no altitude will do now, and one did"),
         (one.opened_share, "an altitude will do now, and none did"),
@@ -185,7 +118,7 @@ def _surface_rows(one: SurfaceChange) -> Iterator[tuple[str, ...]]:
         (one.newly_known_share, "known now, and was unknown"),
     ):
         if share:
-            yield (one.surface, "-", "-", _share(share), words)
+            yield (one.surface, "-", "-", share_words(share), words)
 
 
 def _extreme(extreme: Extreme) -> tuple[str, str]:
@@ -223,10 +156,10 @@ def _finding_row(row: FindingChange) -> tuple[str, ...]:
     return (
         f"{'WORSE: ' if row.is_worse else ''}{told.limit.rule}",
         feet_text(told.altitude_amsl_ft),
-        _then(*(_verdict(one) for one in (row.before, row.after))),
-        _then(*(_margin(one) for one in (row.before, row.after))),
+        then_words(*(_verdict(one) for one in (row.before, row.after))),
+        then_words(*(_margin(one) for one in (row.before, row.after))),
         f"{row.gained_ft:+d} ft" if row.gained_ft else "-",
-        _then(*(_met_over(one) for one in (row.before, row.after))),
+        then_words(*(_met_over(one) for one in (row.before, row.after))),
         "; ".join(words for words in (told.limit.title, place, told.feature) if words),
     )
 
@@ -245,11 +178,7 @@ def _met_over(finding: Finding | None) -> str:
     return "none" if finding is None else percent_down(finding.share_met)
 
 
-def _listed(changes: Changes) -> tuple[ThingChange, ...]:
-    return changes.things[:MOST_THINGS]
-
-
-def _maps(changes: Changes, numbered: tuple[tuple[int, ThingChange], ...]) -> Iterator[Section]:
+def _maps(changes: Changes, numbered: Numbered) -> Iterator[Section]:
     """One for each altitude at which ground changed; one in any case where a thing did."""
     moved = [
         index
@@ -265,45 +194,6 @@ def _maps(changes: Changes, numbered: tuple[tuple[int, ThingChange], ...]) -> It
             figure=changes_svg(changes, index, numbered),
             is_wide=True,
         )
-
-
-def _things(changes: Changes, numbered: tuple[tuple[int, ThingChange], ...]) -> Section:
-    counted = Counter((row.kind, row.change) for row in changes.things)
-    summary = "; ".join(
-        f"{kind}, {change}: {counted[kind, change]}"
-        for kind in dict.fromkeys(row.kind for row in changes.things)
-        for change in Change
-        if (kind, change) in counted
-    )
-    rows = tuple(
-        (
-            str(number),
-            row.kind,
-            row.name,
-            row.change.value,
-            f"{row.lat:.5f}, {row.lon:.5f}",
-            "; ".join(_thing_words(row)),
-        )
-        for number, row in numbered
-    )
-    left = len(changes.things) - len(numbered)
-    return Section(
-        "Obstacles, airspace, structures, wires, fields, zones",
-        sentences=(f"{summary}.",) if summary else ("No thing in any layer changed.",),
-        table=Table(("no.", "layer", "name", "change", "place", "how"), rows, (1, 2, 3, 5))
-        if rows
-        else None,
-        after=(f"{left} more are told by --json.",) if left else (),
-        is_wide=True,
-    )
-
-
-def _thing_words(row: ThingChange) -> Iterator[str]:
-    if row.moved_m is not None:
-        yield f"moved by {row.moved_m} m"
-    if row.taller_ft is not None:
-        yield f"{'taller' if row.taller_ft > 0 else 'lower'} by {abs(row.taller_ft)} ft"
-    yield from row.words
 
 
 def _rules(changes: Changes) -> Section:
