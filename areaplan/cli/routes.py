@@ -20,8 +20,14 @@ from areaplan.cli.common import (
 @click.command("routes")
 @project_argument
 @wind_option
+@click.option(
+    "--map",
+    "map_path",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Also write the map with every stretch's answer on it as one HTML file.",
+)
 @json_option
-def command(project: Path, wind: str | None, as_json: bool) -> None:
+def command(project: Path, wind: str | None, map_path: Path | None, as_json: bool) -> None:
     """Judge the routes in and out of PROJECT and its gates, like the area.
 
     Legal, and with a field within gliding distance all along: a route at its altitude on the track
@@ -40,12 +46,18 @@ def command(project: Path, wind: str | None, as_json: bool) -> None:
         read = read_project(project)
         refuse_nothing(read)
         answers = judge_all(flown_scene(evaluate(read, progress), asked, progress))
+        if map_path is not None:
+            progress("drawing the map")
+            from areaplan.render.route_map import write_route_map
+
+            write_route_map(answers, map_path)
+    written = [] if map_path is None else [str(map_path)]
     if as_json:
         from areaplan.render.route_json import routes_as_json
 
-        print_json(routes_as_json(answers))
+        print_json({**routes_as_json(answers), "written": written})
     else:
         from areaplan.render.route_text import routes_text
 
-        click.echo(routes_text(answers))
+        click.echo("\n\n".join([routes_text(answers), *written]))
     leave_with(answers.verdict)

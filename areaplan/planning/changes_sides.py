@@ -7,7 +7,9 @@ from pathlib import Path
 from typing import Final
 
 from areaplan import __version__
+from areaplan.errors import InputError
 from areaplan.planning.evaluation import evaluate, silent
+from areaplan.planning.plan import Plan
 from areaplan.planning.project_file import read_project
 from areaplan.planning.result import Result, result_of
 from areaplan.planning.result_file import is_saved_result, read_result
@@ -15,7 +17,7 @@ from areaplan.planning.result_file import is_saved_result, read_result
 _SHOWN: Final = 16  # digits of a digest that are told where a person reads it
 
 
-def result_at(path: Path, progress: Callable[[str], None] = silent) -> Result:
+def side_at(path: Path, progress: Callable[[str], None] = silent) -> tuple[Result, Plan | None]:
     """Read a saved result, or judge a project file; which of them is told by the content.
 
     Parameters
@@ -24,6 +26,12 @@ def result_at(path: Path, progress: Callable[[str], None] = silent) -> Result:
     progress : callable
         Told in a few words what is being done.
 
+    Returns
+    -------
+    result : Result
+    plan : Plan or None
+        None for a saved result.
+
     Raises
     ------
     InputError
@@ -31,8 +39,27 @@ def result_at(path: Path, progress: Callable[[str], None] = silent) -> Result:
     """
     if is_saved_result(path):
         progress("reading the saved result")
-        return read_result(path)
-    return result_of(evaluate(read_project(path), progress))
+        return read_result(path), None
+    plan = evaluate(read_project(path), progress)
+    return result_of(plan), plan
+
+
+def refuse_saved(path: Path, option: str) -> None:
+    """Refuse a saved result where only a project will do: a map needs the project's files.
+
+    Raises
+    ------
+    InputError
+        With what to give instead.
+    """
+    if is_saved_result(path):
+        raise InputError.single(
+            str(path),
+            "",
+            found=f"a saved result, with {option}",
+            expected="a project file: a saved result holds neither terrain nor directions to draw",
+            fix=f"name the project's own file, or leave {option} out",
+        )
 
 
 def side_words(result: Result) -> str:

@@ -20,6 +20,7 @@ from areaplan.grid import BoolArray, Grid
 from areaplan.planning.changes import Changes, ClassPlaces
 from areaplan.planning.changes_things import Change, ThingChange
 from areaplan.planning.plan import CellClass
+from areaplan.render.changes_sections import GROUND_WORDS
 from areaplan.render.map_classes import CLASS_STYLES
 from areaplan.render.text import feet_text
 from areaplan.units import NAUTICAL_MILE_M
@@ -31,10 +32,10 @@ _INK: Final = "#1B1F23"
 _STYLE: Final = {style.cell_class: style for style in CLASS_STYLES}
 # What a cell became: the id of its pattern, its style, and its words. Later ones lie on top.
 _LAYERS: Final = (
-    ("risen", CellClass.LEGAL_NO_FIELD, "floor or glide altitude risen, whatever the altitude"),
-    ("gained", CellClass.LEGAL_WITH_FIELD, "legal with a field in reach now, and was not"),
-    ("lost", CellClass.NEITHER, "was legal with a field in reach, and is not"),
-    ("dark", CellClass.UNKNOWN, "unknown now, and was known"),
+    ("risen", CellClass.LEGAL_NO_FIELD, GROUND_WORDS["risen"]),
+    ("gained", CellClass.LEGAL_WITH_FIELD, GROUND_WORDS["gained"]),
+    ("lost", CellClass.NEITHER, GROUND_WORDS["lost"]),
+    ("dark", CellClass.UNKNOWN, GROUND_WORDS["unknown"]),
 )
 _MARKS: Final = {
     Change.ADDED: (_INK, "#FFFFFF", "", "added"),

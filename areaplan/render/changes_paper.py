@@ -46,7 +46,7 @@ def changes_text(changes: Changes) -> str:
 
 
 def write_changes_page(
-    changes: Changes, path: Path, paper: str = "letter", option: str = "--map"
+    changes: Changes, path: Path, paper: str = "letter", option: str = "--page"
 ) -> None:
     """Write the review page whole or not at all; the same bytes for the same inputs.
 

@@ -1,6 +1,6 @@
 """What changed, as sections that the printed page and the sheet of the map share.
 
-One numbering of the things that changed, and one wording of it, for all of them.
+One numbering of the things that changed, and one wording of what ground became, for all of them.
 """
 
 from __future__ import annotations
@@ -21,6 +21,13 @@ COMPARED: Final = {
     Verdict.MET: "nothing that matters is worse than it was",
     Verdict.NOT_MET: "SOMETHING IS WORSE than it was",
     Verdict.UNKNOWN: "UNKNOWN: nothing is known to be worse, but not all is known",
+}
+# What a cell became, by the name of its mark.
+GROUND_WORDS: Final = {
+    "risen": "floor or glide altitude risen, whatever the altitude",
+    "gained": "legal with a field in reach now, and was not",
+    "lost": "was legal with a field in reach, and is not",
+    "unknown": "unknown now, and was known",
 }
 
 

@@ -30,10 +30,9 @@ def flight_text(review: FlightReview) -> str:
     flight = review.flight
     lines = [
         *_contradiction_lines(review),
-        f"{flight.name}: {clock(review, 0.0)} to {clock(review, float(flight.time_s[-1]))} UTC on "
-        f"{flight.begins.date()}, {len(flight)} points used of {flight.rows_read}",
+        f"{flight.name}: {recorded_words(review)}",
         f"over {review.plan.project.name}; altitudes: {review.altitude_words}",
-        *_altitude_lines(review),
+        *altitudes_told(review),
         "",
         *textwrap.wrap(
             f"Verdict inside the practice area: {verdict_text(review.verdict)} - "
@@ -55,6 +54,15 @@ def flight_text(review: FlightReview) -> str:
     lines += ["", "Before believing it:", *bullets(review.notes)]
     lines += ["", "Cautions:", *bullets(review.plan.cautions)]
     return "\n".join(lines)
+
+
+def recorded_words(review: FlightReview) -> str:
+    """When it was recorded, with how many points."""
+    flight = review.flight
+    return (
+        f"{clock(review, 0.0)} to {clock(review, float(flight.time_s[-1]))} UTC on "
+        f"{flight.begins.date()}, {len(flight)} points used of {flight.rows_read}"
+    )
 
 
 def verdict_meaning(review: FlightReview) -> str:
@@ -106,7 +114,8 @@ def _contradiction_lines(review: FlightReview) -> Iterator[str]:
         yield ""
 
 
-def _altitude_lines(review: FlightReview) -> Iterator[str]:
+def altitudes_told(review: FlightReview) -> Iterator[str]:
+    """How high the recording says that was flown; none where it does not."""
     if review.altitudes_amsl_ft is not None:
         low_ft, high_ft = review.altitudes_amsl_ft
         yield f"lowest {feet_text(low_ft)} AMSL, highest {feet_text(high_ft)} AMSL: as you flew?"

@@ -7,6 +7,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Final
 
+import shapely
 from attrs import asdict
 
 from areaplan.errors import InputError
@@ -24,6 +25,7 @@ from areaplan.render.map_figure import (
     Verbatim,
     leaflet_files,
 )
+from areaplan.render.map_foreword import Foreword
 from areaplan.render.map_markup import verdict_words
 from areaplan.render.map_place import fit_place, lonlat_box
 from areaplan.render.map_shape_table import Drawn
@@ -49,6 +51,8 @@ _SCRIPTS: Final = (
     "shapes.js",
     "labels.js",
     "styles.js",
+    "glyphs.js",
+    "ways.js",
     "standoffs.js",
     "drawing.js",
     "answer.js",
@@ -87,6 +91,7 @@ def map_html(
     plan: Plan,
     wind: WindLimits | None = None,
     over: Mapping[str, Sequence[Drawn]] | None = None,
+    first: Foreword | None = None,
 ) -> str:
     """The map of a plan as HTML: the same text for the same plan, below 12 MB.
 
@@ -98,6 +103,8 @@ def map_html(
         As in `write_map`.
     over : mapping, optional
         What else is drawn over everything, as `map_shapes.page_shapes` takes it.
+    first : Foreword, optional
+        What the sheet says of it before all else.
 
     Raises
     ------
@@ -110,10 +117,11 @@ def map_html(
     cells = page_cells(plan, budget_bytes, wind)
     lowest_ft, highest_ft = altitude_span_ft(plan)
     planned = plan.project.planned_altitudes_amsl_ft
+    grid_box = lonlat_box(plan.frame, cells.grid)
     table = {
         "place": fit_place(plan.frame, cells.grid).as_json(),
-        "area_box": plan.layers.area.rows[0].geometry.bounds,
-        "grid_box": lonlat_box(plan.frame, cells.grid),
+        "fit_box": _fit_box(plan, grid_box, over),
+        "grid_box": grid_box,
         "lowest_ft": lowest_ft,
         "highest_ft": highest_ft,
         "planned_ft": planned,
@@ -133,8 +141,8 @@ def map_html(
     figure = OfflineFigure(f"{plan.project.name}: practice area", leaflet_files())
     for name in _STYLES:
         figure.header.add_child(Verbatim(f"<style>\n{_page_file(name)}</style>"), name=name)
-    left = f'<div id="left">{sheet_html(plan, cells.notes, wind)}{answer_html()}</div>'
-    body = left + controls_html(plan, lowest_ft, highest_ft)
+    left = f'<div id="left">{sheet_html(plan, cells.notes, wind, first)}{answer_html()}</div>'
+    body = left + controls_html(plan, lowest_ft, highest_ft, first)
     figure.html.add_child(Verbatim(body), name="sheet")
     for name, text in (
         ("areaplan-table", as_script_json(table)),
@@ -157,6 +165,18 @@ def map_html(
             fix="give fewer structures, roads or other shapes, or a smaller practice area",
         )
     return html
+
+
+def _fit_box(
+    plan: Plan, grid_box: tuple[float, ...], over: Mapping[str, Sequence[Drawn]] | None
+) -> tuple[float, ...]:
+    """What is shown at first and on paper: the area, and routes if they are what the map is for."""
+    ways = [row[0] for name in ("gates", "routes") for row in (over or {}).get(name, ())]
+    west, south, east, north = shapely.total_bounds(
+        [plan.layers.area.rows[0].geometry, *ways]
+    ).tolist()
+    low, high = grid_box[:2], grid_box[2:]
+    return max(west, low[0]), max(south, low[1]), min(east, high[0]), min(north, high[1])
 
 
 def _chart(plan: Plan) -> OfflineMap:

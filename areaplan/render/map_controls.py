@@ -6,12 +6,15 @@ from collections.abc import Iterable
 from html import escape
 
 from areaplan.planning.plan import Plan
+from areaplan.render.map_foreword import Foreword, short_html
 from areaplan.render.map_markup import said, verdict_words
 from areaplan.render.text import feet_text
 from areaplan.units import Wind
 
 
-def controls_html(plan: Plan, lowest_ft: int, highest_ft: int) -> str:
+def controls_html(
+    plan: Plan, lowest_ft: int, highest_ft: int, first: Foreword | None = None
+) -> str:
     """Altitude control, and the marks that stand on the map.
 
     Parameters
@@ -20,25 +23,28 @@ def controls_html(plan: Plan, lowest_ft: int, highest_ft: int) -> str:
         The evaluated plan.
     lowest_ft, highest_ft : int
         Ends of the altitude control, feet AMSL.
+    first : Foreword, optional
+        Named in the head of the page on a small screen.
     """
     planned = plan.project.planned_altitudes_amsl_ft
     start = planned[0] if planned else lowest_ft
     return (
         _altitude(planned, start, lowest_ft, highest_ft)
         + _marks(plan.project.wind)
-        + _toggle(plan)
+        + _toggle(plan, first)
         + '<p id="trouble" role="alert" hidden></p>'
         "<noscript><p class='trouble'>This map is drawn by scripts inside this file, and scripts "
         "are switched off here. The tables of the sheet are complete without them.</p></noscript>"
     )
 
 
-def _toggle(plan: Plan) -> str:
+def _toggle(plan: Plan, first: Foreword | None) -> str:
     """Head of the page on a small screen: name, verdict, and the way to the sheet."""
     warnings = f", {len(plan.warnings)} warnings" if plan.warnings else ""
     return (
         '<button id="sheet-toggle" type="button" aria-expanded="false" aria-controls="sheet">'
-        f'<span class="title">{said(plan.project.name)} {verdict_words(plan.verdict)}{warnings}'
+        f'<span class="title">{short_html(first)}{said(plan.project.name)} '
+        f"{verdict_words(plan.verdict)}{warnings}"
         '</span><span class="action">Sheet</span></button>'
     )
 

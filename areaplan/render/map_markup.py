@@ -67,6 +67,15 @@ def section(name: str, heading: str, content: str, *, is_open: bool = False) -> 
     return f'<details id="{name}"{opened}><summary><h2>{heading}</h2></summary>{content}</details>'
 
 
+def place_html(lat: float, lon: float, altitude_amsl_ft: int | None = None) -> str:
+    """A place with a button that shows it on the map, at an altitude or the one chosen there."""
+    at = "" if altitude_amsl_ft is None else f' data-at="{altitude_amsl_ft}"'
+    return (
+        f'<p class="small">{lat:.5f}, {lon:.5f} <button type="button" '
+        f'data-lat="{lat}" data-lon="{lon}"{at}>Show this place</button></p>'
+    )
+
+
 def verdict_badge(verdict: Verdict) -> str:
     """The verdict in words inside a frame of its own; the frame's line differs, not its colour."""
     return f'<span class="verdict {_VERDICT_CLASS[verdict]}">{verdict_words(verdict)}</span>'

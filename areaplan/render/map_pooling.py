@@ -125,6 +125,25 @@ def coarsened_limits(values: Int16Array, coarse: Grid, factor: int, nowhere: int
     return np.where((fine == nowhere).all(axis=-1), nowhere, least).astype(np.int16)
 
 
+def coarsened_flags(
+    grid: Grid, flags: BoolArray, factor: int, *, is_of_all: bool
+) -> tuple[Grid, BoolArray]:
+    """Blocks of cells of which one is flagged, or all are.
+
+    Parameters
+    ----------
+    grid, flags : Grid, bool array of its shape
+    factor : int
+        Fine cells along the side of a coarse one, at least 2.
+    is_of_all : bool
+        Whether all cells of a block must be flagged; beyond the grid none is.
+    """
+    rows, cols = -(-grid.rows // factor), -(-grid.cols // factor)
+    coarse = Grid(grid.x_min_m, grid.y_max_m, grid.cell_m * factor, rows, cols)
+    fine = _blocks(flags, coarse, factor, False)
+    return coarse, np.asarray(fine.all(axis=-1) if is_of_all else fine.any(axis=-1))
+
+
 def _blocks(values: NDArray[Any], coarse: Grid, factor: int, beyond: Any) -> NDArray[Any]:
     """Array (..., coarse rows, coarse cols, factor * factor), `beyond` past the edge."""
     height, width = coarse.rows * factor, coarse.cols * factor

@@ -7,7 +7,7 @@ from html import escape
 from areaplan.planning.plan import Finding, Plan, Verdict, Volume
 from areaplan.planning.project import Project, StatedWeather
 from areaplan.render.landing_words import needed_length_words
-from areaplan.render.map_markup import said, table, terms, verdict_badge
+from areaplan.render.map_markup import place_html, said, table, terms, verdict_badge
 from areaplan.render.text import feet_text, percent_down
 from areaplan.sources.layers import SourceRecord
 from areaplan.units import FOOT_M, HPA_PA, KNOT_MPS, NAUTICAL_MILE_M
@@ -103,11 +103,7 @@ def _finding(finding: Finding) -> str:
     words.append(f"met over {percent_down(finding.share_met)} of the area")
     where = ""
     if finding.lat is not None and finding.lon is not None:
-        where = (
-            f'<p class="small">{finding.lat:.5f}, {finding.lon:.5f} <button type="button" '
-            f'data-lat="{finding.lat}" data-lon="{finding.lon}" '
-            f'data-at="{finding.altitude_amsl_ft}">Show this place</button></p>'
-        )
+        where = place_html(finding.lat, finding.lon, finding.altitude_amsl_ft)
     confirm = (
         f'<p class="small"><strong>Confirm before use:</strong> {said(finding.limit.confirm)}</p>'
         if finding.limit.confirm

@@ -21,7 +21,9 @@ _EDGE_STEP_DEG: Final = 0.02
 # How far outside the grid something is still drawn.
 _DRAWN_BEYOND_DEG: Final = 0.02
 
-Drawn = tuple[BaseGeometry, str, str]
+# A thing drawn: geometry in longitude and latitude, name, figures told below it; and where there is
+# more to say when it is asked about, pairs of a term and its words.
+Drawn = tuple[BaseGeometry, str, str] | tuple[BaseGeometry, str, str, tuple[tuple[str, str], ...]]
 _Lines = list[list[int]]
 
 
@@ -64,12 +66,10 @@ class ShapeTable:
             and north >= box[1] - beyond
         )
 
-    def rows(self, drawn: Iterable[Drawn]) -> list[list[object]]:
-        """``[shape, name, figures]`` of each thing near the grid."""
+    def rows(self, drawn: Iterable[Drawn], *, is_everywhere: bool = False) -> list[list[object]]:
+        """``[shape, name, figures]`` of each thing near the grid, or of all; then what it tells."""
         return [
-            [self.add(geometry), name, figures]
-            for geometry, name, figures in drawn
-            if self.is_near(geometry)
+            [self.add(one[0]), *one[1:]] for one in drawn if is_everywhere or self.is_near(one[0])
         ]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Final, TypeVar
 
@@ -12,14 +13,35 @@ from areaplan.grid import Grid
 from areaplan.planning.plan import Plan, Standoff, Volume
 from areaplan.render.map_fields import field_layers
 from areaplan.render.map_shape_table import Drawn, ShapeTable
+from areaplan.render.map_ways import ways_drawn
 from areaplan.render.text import feet_text
 from areaplan.sources.layers import Layer, Obstacle, Road, Structure, Wire, Wood, Zone
 from areaplan.units import feet_up
 
 _Row = TypeVar("_Row")
 
-# Layers of page/styles.js that a plan itself does not fill: what a verb draws over its map.
-OVER_LAYERS: Final = ("flown", "flown_spells", "site_references", "site_tracks", "site_entries")
+# Layers of page/styles.js that a verb fills; gates and routes a plan fills where no verb does.
+OVER_LAYERS: Final = (
+    "flown",
+    "flown_spells",
+    "site_references",
+    "site_tracks",
+    "site_entries",
+    "gates",
+    "routes",
+    "routes_met",
+    "routes_no_field",
+    "routes_not_legal",
+    "routes_neither",
+    "routes_unknown",
+    "ground_risen",
+    "area_before",
+    "things_removed",
+    "things_added",
+    "things_changed",
+)
+# Those of which there may be one for each altitude: "ground_lost@2100" for 2,100 ft AMSL.
+OVER_AT_ALTITUDE: Final = ("ground_gained", "ground_lost", "ground_unknown")
 
 
 def page_shapes(
@@ -34,8 +56,8 @@ def page_shapes(
     grid : Grid
         The page's grid.
     over : mapping, optional
-        What else is drawn, by layer, each of `OVER_LAYERS`: geometry in longitude and latitude,
-        name, and figures told below it.
+        What else is drawn, by layer: each of `OVER_LAYERS`, or one of `OVER_AT_ALTITUDE` with "@"
+        and whole feet AMSL. It is drawn however far from the grid.
 
     Returns
     -------
@@ -46,10 +68,11 @@ def page_shapes(
     Raises
     ------
     ValueError
-        A layer that is none of `OVER_LAYERS`.
+        A layer that is none of these.
     """
-    more = over or {}
-    if not set(more) <= set(OVER_LAYERS):
+    more: dict[str, Sequence[Drawn]] = {**ways_drawn(plan), **(over or {})}
+    expected = re.compile(f"{'|'.join(OVER_LAYERS)}|({'|'.join(OVER_AT_ALTITUDE)})@-?[0-9]+")
+    if not all(map(expected.fullmatch, more)):
         raise ValueError(f"layers {sorted(more)}; expected some of {OVER_LAYERS}")
     table = ShapeTable(plan.frame, grid)
     layers = plan.layers
@@ -78,7 +101,7 @@ def page_shapes(
             "sparse": drawn(layers.sparse, _zone),
             "assemblies": drawn(layers.assemblies, _zone),
             "noise": drawn(layers.noise, _zone),
-            **{name: table.rows(more.get(name, ())) for name in OVER_LAYERS},
+            **{name: table.rows(rows, is_everywhere=True) for name, rows in more.items()},
         },
         "standoffs": [_standoff(one, table) for one in plan.standoffs],
         "shapes": table.shapes,

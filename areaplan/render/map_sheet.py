@@ -13,6 +13,7 @@ from areaplan.planning.limits_by_wind import WindLimits
 from areaplan.planning.plan import NOBODY, WHATEVER_THE_HEADING, Plan, Shares
 from areaplan.render.map_choice import LEGEND_HEAD, choice_legends_html, chooser_html
 from areaplan.render.map_classes import CLASS_STYLES
+from areaplan.render.map_foreword import Foreword, foreword_html, parts_html
 from areaplan.render.map_markup import (
     bullets,
     said,
@@ -28,6 +29,7 @@ from areaplan.render.map_records import (
     findings_html,
     rules_html,
 )
+from areaplan.render.map_ways import ways_html
 from areaplan.render.map_wind import paintings_shown
 from areaplan.render.text import (
     CLASS_WORDS,
@@ -39,7 +41,12 @@ from areaplan.render.text import (
 from areaplan.render.wind_panel import wind_limits_html
 
 
-def sheet_html(plan: Plan, notes: Sequence[str], wind: WindLimits | None = None) -> str:
+def sheet_html(
+    plan: Plan,
+    notes: Sequence[str],
+    wind: WindLimits | None = None,
+    first: Foreword | None = None,
+) -> str:
     """The sheet beside the map: judgement, legend, layers, figures, rules and data.
 
     Parameters
@@ -50,15 +57,19 @@ def sheet_html(plan: Plan, notes: Sequence[str], wind: WindLimits | None = None)
         What was cut or coarsened for this file.
     wind : WindLimits, optional
         A part of its own, and one more painting to choose, when given.
+    first : Foreword, optional
+        Said before everything else.
     """
     cautions = bullets((*notes, *plan.cautions))
     return (
-        f'<aside id="sheet" aria-label="Sheet">{_title(plan)}'
+        f'<aside id="sheet" aria-label="Sheet">{_title(plan, first)}'
+        f"{parts_html(first)}"
         f"{_expired(plan)}{_absent(plan)}"
         f"{section('now', 'At the altitude chosen', _legend(plan, wind), is_open=True)}"
         f"{section('planned', 'At the planned altitudes', _planned(plan), is_open=True)}"
         f"{_warnings(plan)}"
         f"{section('layers', 'What is drawn', _layers(), is_open=False)}"
+        f"{_ways(plan, first)}"
         f"{_wind_limits(wind)}"
         f"{section('figures', 'Wind, aircraft and margins', figures_html(plan))}"
         f"{section('findings', 'Findings, the smallest margin first', findings_html(plan))}"
@@ -70,11 +81,12 @@ def sheet_html(plan: Plan, notes: Sequence[str], wind: WindLimits | None = None)
     )
 
 
-def _title(plan: Plan) -> str:
+def _title(plan: Plan, first: Foreword | None) -> str:
     project = plan.project
     school = f"{said(project.school)}, " if project.school else ""
     return (
-        f"<header><p class='kind'>Practice area sheet</p><h1>{said(project.name)}</h1>"
+        f"<header>{foreword_html(first)}"
+        f"<p class='kind'>Practice area sheet</p><h1>{said(project.name)}</h1>"
         f"<p>{school}judged for <time>{project.day.isoformat()}</time></p>"
         f'<p class="judgement">{verdict_badge(plan.verdict)} {escape(_after_verdict(plan))}</p>'
         "<p class='aid'><strong>Planning aid only, not for navigation.</strong> Check current "
@@ -198,6 +210,13 @@ def _wind_limits(wind: WindLimits | None) -> str:
         return ""
     heading = f"Wind limits at {feet_text(wind.altitude_amsl_ft)} AMSL"
     return section("wind-limits", heading, wind_limits_html(wind), is_open=True)
+
+
+def _ways(plan: Plan, first: Foreword | None) -> str:
+    """Gates and routes, unless they were judged and told before everything else."""
+    is_told = first is not None and any(part.name == "ways" for part in first.parts)
+    said_of = "" if is_told else ways_html(plan.project)
+    return section("ways", "Gates and routes", said_of) if said_of else ""
 
 
 def _block(plan: Plan) -> str:

@@ -22,7 +22,7 @@ from areaplan.render.text import (
 )
 from areaplan.units import NAUTICAL_MILE_M
 
-_USES: Final = {Use.IN: "in", Use.OUT: "out", Use.BOTH: "in and out"}
+USE_WORDS: Final = {Use.IN: "in", Use.OUT: "out", Use.BOTH: "in and out"}
 
 
 def routes_text(answers: InAndOut) -> str:
@@ -47,7 +47,7 @@ def place_words(lat: float, lon: float) -> str:
 
 def gate_words(gate: Gate) -> str:
     """Name, use and landmark of a gate."""
-    words = f"{gate.name} ({_USES[gate.use]})"
+    words = f"{gate.name} ({USE_WORDS[gate.use]})"
     return f"{words}, {gate.landmark}" if gate.landmark else words
 
 
@@ -101,22 +101,32 @@ def _gate_lines(answer: GateAnswer, project: Project) -> list[str]:
     gate = answer.gate
     head = f"Gate {gate_words(gate)}; {place_words(gate.lat, gate.lon)} at "
     head += f"{feet_text(gate.altitude_amsl_ft)} AMSL: {verdict_text(answer.verdict)}"
+    return [*textwrap.wrap(head, WIDTH), *_lines(gate_parts(answer, project))]
+
+
+def gate_parts(answer: GateAnswer, project: Project) -> tuple[str, ...]:
+    """What is told of a gate: margins, height, where it lies, and what would make it known."""
     side = "inside" if answer.is_in_area else "outside"
-    parts = [
+    parts = (
         f"legal margin {margin_words(answer.legal)}{_colon(because_words(answer.legal))}",
         f"field margin whatever the heading {margin_words(answer.glide)}"
         f"{_colon(because_words(answer.glide))}",
         f"{_height(answer.height_agl_ft)}; {answer.to_edge_nm:.1f} NM {side} the area's edge",
         around_words(answer.around_needed_m, project),
-    ]
-    return [*textwrap.wrap(head, WIDTH), *_lines(parts)]
+    )
+    return tuple(part for part in parts if part)
 
 
 def _route_lines(answer: RouteAnswer, project: Project) -> list[str]:
     route = answer.route
     head = f"Route {route_words(answer)}; {answer.length_nm:.1f} NM at "
     head += f"{feet_text(route.altitude_amsl_ft)} AMSL: {verdict_text(answer.verdict)}"
-    parts = [
+    return [*textwrap.wrap(head, WIDTH), *_lines(route_parts(answer, project))]
+
+
+def route_parts(answer: RouteAnswer, project: Project) -> tuple[str, ...]:
+    """What is told of a route: shares, margins, what fails, and what would mend it."""
+    parts = (
         f"legal along {percent_down(answer.legal_share)}; smallest margin "
         f"{margin_words(answer.legal)}{_where(answer.legal)}{_colon(because_words(answer.legal))}",
         f"a field within gliding distance along {percent_down(answer.field_share)}; smallest "
@@ -127,9 +137,9 @@ def _route_lines(answer: RouteAnswer, project: Project) -> list[str]:
         *(stretch_words(stretch) for stretch in answer.stretches),
         lowest_met_words(answer),
         around_words(answer.around_needed_m, project),
-        f"Remarks: {route.remarks}" if route.remarks else "",
-    ]
-    return [*textwrap.wrap(head, WIDTH), *_lines(parts)]
+        f"Remarks: {answer.route.remarks}" if answer.route.remarks else "",
+    )
+    return tuple(part for part in parts if part)
 
 
 def stretch_words(stretch: Stretch) -> str:
@@ -178,10 +188,9 @@ def _bracketed(words: str) -> str:
     return f" ({words})" if words else ""
 
 
-def _lines(parts: list[str]) -> list[str]:
+def _lines(parts: tuple[str, ...]) -> list[str]:
     return [
         line
         for part in parts
-        if part
         for line in textwrap.wrap(part, WIDTH, initial_indent="  ", subsequent_indent="    ")
     ]

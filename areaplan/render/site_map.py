@@ -12,10 +12,11 @@ import shapely
 from areaplan.planning.plan import Plan
 from areaplan.planning.site import Site, SiteAnswer
 from areaplan.render.map import map_html
+from areaplan.render.map_foreword import Foreword, other_wind
 from areaplan.render.map_shape_table import Drawn
 from areaplan.render.site_files import named_sites, track_words
 from areaplan.render.site_text import bearing
-from areaplan.render.text import feet_text
+from areaplan.render.text import feet_text, verdict_text
 from areaplan.render.whole_file import write_whole
 
 _ARROW_M: Final = 400.0  # any length: the page draws the entry's arrow with one of its own
@@ -29,7 +30,18 @@ def write_site_map(answer: SiteAnswer, plan: Plan, path: Path) -> None:
     InputError
         As `map.map_html`; or the folder is missing or can't be written to.
     """
-    write_whole(path, map_html(plan, over=site_lines(answer, plan)), "the map", "--map")
+    html = map_html(plan, over=site_lines(answer, plan), first=_foreword(answer, plan))
+    write_whole(path, html, "the map", "--map")
+
+
+def _foreword(answer: SiteAnswer, plan: Plan) -> Foreword:
+    words = f"Ground-reference figures in wind {answer.wind}"
+    return Foreword(
+        subject=words,
+        short=f"Figures in wind {answer.wind}: {verdict_text(answer.verdict)}",
+        verdict=answer.verdict,
+        grave=other_wind(answer.notes, plan),
+    )
 
 
 def site_lines(answer: SiteAnswer, plan: Plan) -> dict[str, tuple[Drawn, ...]]:

@@ -39,7 +39,7 @@ def page(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def done(pair, page):
-    return run("compare", *pair, "--map", page, "--json")
+    return run("compare", *pair, "--page", page, "--json")
 
 
 def test_json_page_and_status(done, page):
@@ -47,7 +47,7 @@ def test_json_page_and_status(done, page):
     told = json.loads(done.stdout)
     assert any("not for navigation" in words for words in told["cautions"])
     assert told["verdict"] == "NOT_MET"
-    assert told["map"] == str(page)
+    assert told["written"] == [str(page)]
     assert {row["change"] for row in told["things"]} == {"added", "removed"}
     assert told["cells"][0]["lost_share"] > 0.0
     assert told["compared"]["is_same_grid"] is True
@@ -68,7 +68,7 @@ def test_text_tells_it_the_gravest_first_and_the_page_has_the_same_bytes(
     pair, done, page, tmp_path
 ):
     again = tmp_path / "again.html"
-    told = run("compare", *pair, "--map", again)
+    told = run("compare", *pair, "--page", again)
     assert told.returncode == done.returncode == 1, told.stderr
     for words in ("SOMETHING IS WORSE", "Before:", "Now:", "lost", "fields, added: 1"):
         assert words in told.stdout
@@ -80,13 +80,35 @@ def test_the_page_as_pdf(pair, tmp_path):
     """With maps in it, tagged (ISO 14289-1), and the same bytes each time."""
     pages = [tmp_path / "one.pdf", tmp_path / "two.pdf"]
     for page in pages:
-        told = run("compare", *pair, "--map", page)
+        told = run("compare", *pair, "--page", page)
         assert told.returncode == 1, told.stderr
     assert pages[0].read_bytes() == pages[1].read_bytes()
     text = objects_of(pages[0].read_bytes())
     assert re.search(rb"pdfuaid:part[>=\"]+1", text)
     assert b"/Figure" in text
     assert sizes_of(pages[0].read_bytes()) == {(612, 792)}  # ANSI Letter, 8.5 x 11 in
+
+
+def test_the_map_of_the_difference(pair, tmp_path):
+    path = tmp_path / "difference.html"
+    told = run("compare", *pair, "--map", path)
+    assert told.returncode == 1, told.stderr
+    assert told.stdout.rstrip().endswith(str(path))
+    html = path.read_text(encoding="utf-8")
+    assert "ground_lost@" in html
+    assert "SOMETHING IS WORSE" in html
+
+
+def test_a_saved_result_is_no_map_to_draw_on(pair, tmp_path):
+    saved, path = tmp_path / "new.result", tmp_path / "difference.html"
+    assert run("check", pair[1], "--save", saved).returncode in {0, 1, 3}
+    told = run("compare", pair[0], saved, "--map", path)
+    assert told.returncode == 2
+    assert "a saved result, with --map" in told.stderr
+    assert not path.exists()
+    back = run("compare", saved, pair[0], "--map", path)
+    assert back.returncode == 0, back.stderr
+    assert "a saved result, made with areaplan" in path.read_text(encoding="utf-8")
 
 
 def test_the_other_way_round_it_is_better(pair):
@@ -106,8 +128,8 @@ def test_a_copy_is_the_same(pair, tmp_path):
 def test_bad_input(pair, tmp_path):
     for words, said in (
         ([pair[0], tmp_path / "none.toml"], "none.toml"),
-        ([*pair, "--map", tmp_path / "none" / "map.html"], "--map"),
-        ([*pair, "--map", tmp_path / "map.docx"], "--map map.html"),
+        ([*pair, "--page", tmp_path / "none" / "map.html"], "--page"),
+        ([*pair, "--page", tmp_path / "page.docx"], "--page page.html"),
     ):
         told = run("compare", *words)
         assert told.returncode == 2

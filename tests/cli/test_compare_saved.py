@@ -66,10 +66,10 @@ def test_saved_or_live_the_same_is_told(pair, saved, folder, tmp_path):
         [(pair[0], pair[1]), (saved[0], pair[1]), (pair[0], saved[1]), (saved[0], saved[1])]
     ):
         page = tmp_path / f"{number}.html"
-        one = told(old, new, "--map", page, status=1)
+        one = told(old, new, "--page", page, status=1)
         for key in ("old", "new"):
             del one[key]["saved_result"]
-        del one["map"]
+        del one["written"]
         found.append(one)
         pages.append(page.read_text(encoding="utf-8"))
     assert all(one == found[0] for one in found)

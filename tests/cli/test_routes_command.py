@@ -72,6 +72,23 @@ def test_not_met_and_another_wind(folder):
     assert other["routes"][0]["legal"] == told["routes"][0]["legal"]
 
 
+def test_map_is_written_whole_or_not_at_all(folder, tmp_path):
+    path = written(folder / "drawn", gate("4000 ft AMSL") + route("1800 ft AMSL"))
+    page = tmp_path / "routes.html"
+    done = run("routes", path, "--map", page)
+    assert done.returncode == 1, done.stderr
+    assert done.stdout.rstrip().endswith(str(page))
+    html = page.read_text(encoding="utf-8")
+    assert "Gates and routes, judged" in html
+    assert "no field in reach" in html
+    told = json.loads(run("routes", path, "--map", page, "--json").stdout)
+    assert told["written"] == [str(page)]
+    assert json.loads(run("routes", path, "--json").stdout)["written"] == []
+    done = run("routes", path, "--map", tmp_path / "none" / "routes.html")
+    assert done.returncode == 2
+    assert "--map" in done.stderr
+
+
 def test_unknown_beyond_the_grid(folder):
     far = "[[{}, {}], [{}, {}]]".format(*lonlat(0, 0)[::-1], *lonlat(9000, 40)[::-1])
     done = run("routes", written(folder / "far", route("3000 ft AMSL", far)))

@@ -70,6 +70,18 @@ def test_a_wrong_setting_is_told_first_and_never_meets(
     assert int(told[1]) == pytest.approx(differ_ft, abs=4)  # whole metres in the file
 
 
+def test_the_map_says_a_wrong_setting_first_too(project, tmp_path):
+    page = tmp_path / "map.html"
+    flight = igc(tmp_path, 2200 - 165, 2200)
+    done = run("track", project, flight, "--altimeter", "30.42 inHg", "--map", page, "--json")
+    assert done.returncode == 3, done.stderr
+    html = page.read_text(encoding="utf-8")
+    contradiction = json.loads(done.stdout)["contradiction"]
+    sheet = html[html.index('<aside id="sheet"') :]
+    assert sheet.index("Recorded flight") < sheet.index(contradiction) < sheet.index("UNKNOWN")
+    assert sheet.index(contradiction) < sheet.index("Practice area sheet")
+
+
 def test_satellite_altitudes_above_the_ellipsoid_decide_nothing(project, tmp_path):
     flight = igc(tmp_path, 2200, 3200, refers_to="ELL")
     done = run("track", project, flight, "--altimeter", "29.92 inHg")

@@ -20,7 +20,7 @@ from areaplan.planning.project_file import read_project
 from areaplan.planning.result import result_of
 from areaplan.planning.result_file import read_result
 from areaplan.render.changes_json import changes_as_json
-from areaplan.render.changes_paper import changes_html
+from areaplan.render.changes_paper import changes_document
 from areaplan.render.result_writing import write_result
 from areaplan.units import FOOT_M
 from tests.planning.builder import FRAME, Country, box, point
@@ -74,7 +74,7 @@ def compare_plans(old, new):
         compare_results(saved(before), after),
     ):
         assert changes_as_json(one) == changes_as_json(found)
-        assert changes_html(one) == changes_html(found)
+        assert changes_document(one) == changes_document(found)
         assert np.array_equal(one.is_risen, found.is_risen)
         assert one.is_same is found.is_same
     return found

@@ -6,10 +6,11 @@ from attrs import evolve
 from areaplan import __version__
 from areaplan.errors import InputError
 from areaplan.planning.changes import compare_results
-from areaplan.planning.changes_sides import result_at, side_words
+from areaplan.planning.changes_sides import side_at, side_words
 from areaplan.planning.plan import Block
 from areaplan.render.changes_json import changes_as_json
-from areaplan.render.changes_paper import changes_html, changes_text
+from areaplan.render.changes_paper import changes_document, changes_text
+from areaplan.render.document.html import document_as_html
 from tests.planning.builder import plain_country
 from tests.planning.packed_results import small_file, small_result
 
@@ -18,7 +19,9 @@ def test_a_side_is_known_by_its_content(tmp_path):
     project = plain_country(tmp_path).project(cell="100 m", around="1 NM", half_m=500.0)
     odd = tmp_path / "result.toml"
     odd.write_bytes(small_file())
-    live, saved = result_at(project), result_at(odd)
+    (live, plan), (saved, nothing) = side_at(project), side_at(odd)
+    assert plan.verdict is live.verdict
+    assert nothing is None
     assert live.saved is None
     assert saved.saved.path == str(odd)
     assert side_words(live).startswith(f"{project} (SHA-256 ")
@@ -40,10 +43,10 @@ def test_a_damaged_result_is_not_taken_for_a_project(tmp_path):
     path = tmp_path / "result.zip"
     path.write_bytes(b"QK" + small_file()[2:])  # still a zip archive by its end
     with pytest.raises(InputError, match="damaged"):
-        result_at(path)
+        side_at(path)
     path.write_bytes(small_file()[:-100])  # still one by its beginning
     with pytest.raises(InputError, match="no whole zip archive"):
-        result_at(path)
+        side_at(path)
 
 
 def test_another_version_is_said_in_every_output():
@@ -55,7 +58,7 @@ def test_another_version_is_said_in_every_output():
         found.notes[1] == f'"Before" was saved by areaplan 0.0.7; this is areaplan {__version__}.'
     )
     assert "built-in rules or the computing may have changed" in found.notes[2]
-    for words in (" ".join(changes_text(found).split()), changes_html(found)):
+    for words in (" ".join(changes_text(found).split()), document_as_html(changes_document(found))):
         assert "was saved by areaplan 0.0.7" in words
     told = changes_as_json(found)
     assert told["notes"] == list(found.notes)

@@ -12,6 +12,7 @@ from areaplan.planning.evaluation import evaluate
 from areaplan.planning.flight_review import review_flight
 from areaplan.planning.flight_spells import SpellKind
 from areaplan.planning.flown import flown_scene
+from areaplan.planning.plan import Verdict
 from areaplan.planning.project_file import read_project
 from areaplan.render.flight_figure import profile_svg, write_profile
 from areaplan.render.flight_json import flight_as_json
@@ -22,7 +23,8 @@ from areaplan.render.text import feet_text
 from areaplan.sources.recorded_flight import read_flight
 from tests.planning.builder import FRAME, plain_country
 from tests.render.scenery import HOSTILE_NAMES
-from tests.render.visiting import DESKTOP, Visit
+from tests.render.unpacking import Page
+from tests.render.visiting import DESKTOP, PHONE, Visit
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -119,6 +121,66 @@ def test_lines_follow_the_flight_and_break_at_the_gap(review):
         assert shapely.hausdorff_distance(shapely.union(whole, shape), whole) < 1e-9
         assert words
         assert "UTC" in when
+
+
+def visible_words(html):
+    return " ".join(" ".join(Page(html).visible).split())
+
+
+def test_the_map_says_first_what_the_text_does(review, tmp_path):
+    """The verdict on the flight apart from the area's, and every note before believing it."""
+    write_flight_map(review, tmp_path / "m.html")
+    html = (tmp_path / "m.html").read_text(encoding="utf-8")
+    words = visible_words(html)
+    area = words.index("Practice area sheet")
+    head = f"Recorded flight {review.flight.name} NOT MET inside the practice area: at least one"
+    assert words.index(head) < area
+    low_ft, high_ft = review.altitudes_amsl_ft
+    told = f"lowest {feet_text(low_ft)} AMSL, highest {feet_text(high_ft)} AMSL: as you flew?"
+    assert words.index(told) < area
+    for note in review.notes:
+        assert area < words.index(note) < words.index("At the altitude chosen")
+    assert html == (tmp_path / "m.html").read_text(encoding="utf-8")
+
+
+def test_the_map_says_a_contradiction_before_all_else(review, tmp_path):
+    check = evolve(review.altitude_check, contradiction="The two altitudes <b>differ</b>.")
+    doubted = evolve(review, altitude_check=check, verdict=Verdict.UNKNOWN)
+    write_flight_map(doubted, tmp_path / "m.html")
+    html = (tmp_path / "m.html").read_text(encoding="utf-8")
+    assert "<b>differ" not in html
+    words = visible_words(html)
+    begin = words.index("Recorded flight lesson.igc")
+    assert words[begin:].startswith(
+        "Recorded flight lesson.igc The two altitudes <b>differ</b>. UNKNOWN inside the practice "
+        "area: altimeter setting and satellite altitudes contradict each other."
+    )
+    assert flight_text(doubted).startswith("The two altitudes <b>differ</b>.")
+    assert begin < words.index("Practice area sheet")
+    assert "Recorded flight: UNKNOWN, altitudes contradict" in words
+
+
+@pytest.mark.browser
+def test_a_phone_shows_the_doubt_above_the_map(browser, review, tmp_path):
+    check = evolve(review.altitude_check, contradiction="They differ.")
+    path = tmp_path / "m.html"
+    write_flight_map(evolve(review, altitude_check=check, verdict=Verdict.UNKNOWN), path)
+    visit = Visit(browser, path, viewport=PHONE, is_mobile=True, has_touch=True)
+    head = visit.page.locator("#sheet-toggle").inner_text()
+    assert head.startswith("Recorded flight: UNKNOWN, altitudes contradict")
+    assert visit.run("document.documentElement.scrollWidth") <= PHONE["width"]
+    visit.page.locator("#sheet-toggle").tap()
+    alert = visit.page.locator("#sheet [role=alert]").first
+    assert alert.is_visible()
+    assert alert.bounding_box()["y"] < PHONE["height"] / 3
+    visit.page.emulate_media(media="print")
+    visit.page.wait_for_timeout(200)
+    assert alert.is_visible()
+    assert visit.run(
+        "document.querySelector('.first').getBoundingClientRect().top < "
+        "document.querySelector('main').getBoundingClientRect().top"
+    )
+    visit.context.close()
 
 
 def test_profile_shows_a_bar_for_every_spell_and_repeats(review):

@@ -14,6 +14,7 @@ from areaplan.rules.figures_asked import builtin_figures
 from areaplan.units import parse_wind
 from tests.planning.test_sites import CROSSROADS, HALF_M, _country
 from tests.render.scenery import HOSTILE_NAMES
+from tests.render.unpacking import Page
 from tests.render.visiting import DESKTOP, Visit
 
 
@@ -51,9 +52,19 @@ def test_lines_lie_where_the_sites_are(plan, answer):
         assert np.abs(shapely.get_coordinates(shape) - (20.0, 10.0)).max() < 0.1
 
 
-def test_refuses_a_layer_that_the_page_does_not_know(plan):
+def test_another_wind_than_the_painted_one_is_told_first(plan, answer, tmp_path):
+    assert answer.notes
+    write_site_map(answer, plan, tmp_path / "m.html")
+    html = (tmp_path / "m.html").read_text(encoding="utf-8")
+    words = " ".join(" ".join(Page(html).visible).split())
+    for told in (*answer.notes, f"the glide, is for {plan.project.wind} still."):
+        assert words.index(told) < words.index("Practice area sheet")
+
+
+@pytest.mark.parametrize("layer", ["flights", "ground_lost", "ground_lost@", "routes@2100"])
+def test_refuses_a_layer_that_the_page_does_not_know(plan, layer):
     with pytest.raises(ValueError, match="expected some of"):
-        page_shapes(plan, plan.grid, {"flights": ()})
+        page_shapes(plan, plan.grid, {layer: ()})
 
 
 @pytest.mark.browser

@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 from areaplan.planning.briefing import Briefing
-from areaplan.planning.gates import Use
 from areaplan.planning.route_answers import GateAnswer, RouteAnswer
 from areaplan.planning.routes import ASSUMPTIONS
 from areaplan.render.briefing.places import degrees_minutes
 from areaplan.render.document.model import Block, Bullets, Cell, Paragraph, RuledLines
 from areaplan.render.document.model import TableBlock as Table
 from areaplan.render.route_text import (
+    USE_WORDS,
     because_words,
     margin_words,
     route_words,
     stretch_words,
 )
 from areaplan.render.text import feet_text, percent_down, verdict_text
-
-_USES = {Use.IN: "in", Use.OUT: "out", Use.BOTH: "in and out"}
 
 
 def ways_blocks(briefing: Briefing) -> tuple[Block, ...]:
@@ -53,7 +51,7 @@ _TRACED = "project file; legal and field margins from the surfaces of the plan"
 def _gate(answer: GateAnswer) -> tuple[Cell, ...]:
     gate = answer.gate
     return (
-        f"{gate.name} ({_USES[gate.use]})",
+        f"{gate.name} ({USE_WORDS[gate.use]})",
         gate.landmark or None,
         degrees_minutes(gate.lat, gate.lon),
         feet_text(gate.altitude_amsl_ft),

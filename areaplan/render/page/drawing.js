@@ -11,16 +11,48 @@ areaplan.Drawing = L.Layer.extend({
   initialize(drawn, ground, altitude, foot_m) {
     const shapes = drawn.shapes.map(areaplan.unpackShape);
     Object.assign(this, { altitude, ground });
-    this.layers = areaplan.LAYERS.map((style) => ({
-      ...style, isOn: true,
-      rows: drawn.layers[style.id].map(([index, name, figures, told]) => ({
+    this.layers = areaplan.LAYERS.flatMap((style) => Object.entries(drawn.layers)
+      .filter(([key, rows]) => key.split("@")[0] === style.id && rows.length > 0)
+      .map(([key, rows]) => this.filled(style, key, rows, shapes)));
+    this.altitudes = new Set(Object.keys(drawn.layers).filter((key) => key.includes("@"))
+      .map((key) => Number(key.split("@")[1])));
+    this.standoffs = new areaplan.Standoffs(drawn.standoffs, shapes, foot_m);
+    this.marks = null;
+  },
+
+  /**
+   * A layer's style with its rows.
+   * @param {object} style one of areaplan.LAYERS
+   * @param {string} key id of the style; and "@" and feet AMSL where the layer belongs to an altitude
+   * @param {object[][]} rows as map_shapes.py wrote them
+   * @param {object[]} shapes unpacked
+   */
+  filled(style, key, rows, shapes) {
+    const at = key.includes("@") ? Number(key.split("@")[1]) : null;
+    const words = at === null ? style.words : style.words.replace("@", `${areaplan.feet(at)} AMSL`);
+    return {
+      ...style, words, at, isOn: at === null || at === this.altitude,
+      rows: rows.map(([index, name, figures, told]) => ({
         shape: shapes[index], name, figures, told: told || [],
         title: areaplan.shortened(areaplan.paintable((style.prefix || "") + name), 34),
         below: areaplan.shortened(areaplan.paintable(figures), 52),
       })),
-    })).filter((layer) => layer.rows.length > 0);
-    this.standoffs = new areaplan.Standoffs(drawn.standoffs, shapes, foot_m);
-    this.marks = null;
+    };
+  },
+
+  /**
+   * Go to an altitude. Where layers belong to it, be they empty, they are switched on and those of
+   * others off; any other changes nothing, as nothing drawn would say that nothing is there.
+   * @param {number} altitude feet AMSL
+   */
+  follow(altitude) {
+    if (altitude !== this.altitude && this.altitudes.has(altitude)) {
+      for (const layer of this.layers.filter((one) => one.at !== null)) {
+        layer.isOn = layer.at === altitude;
+        if (layer.box) layer.box.checked = layer.isOn;
+      }
+    }
+    this.altitude = altitude;
   },
 
   onAdd(map) {
@@ -74,9 +106,12 @@ areaplan.Drawing = L.Layer.extend({
 
   /** Lines and points of one layer, one path for all of them. */
   drawLayer(context, view, layer) {
-    const zoom = this._map.getZoom(), scale = layer.isFixed || zoom > 12 ? 1 : 0.65;
+    const zoom = this._map.getZoom(), isBold = layer.isFixed || layer.isBold;
+    const scale = isBold || zoom > 12 ? 1 : 0.65;
     if (zoom < (layer.from || 0)) return;
     if (layer.line.lands || layer.line.enters) { this.drawArrows(context, view, layer, scale); return; }
+    if (layer.badge) { areaplan.drawBadges(context, view, layer); return; }
+    if (layer.band !== undefined) { areaplan.drawBands(context, view, layer, this.ground.palette); return; }
     context.beginPath();
     const points = [];
     for (const { shape } of layer.rows) {
@@ -88,6 +123,8 @@ areaplan.Drawing = L.Layer.extend({
       for (const point of shape.points) points.push(point);
     }
     areaplan.strokeStyled(context, layer.line, scale);
+    if (layer.glyph) areaplan.fillGlyphs(context, view, layer);
+    if (layer.line.flows) areaplan.drawFlow(context, view, layer);
     for (const point of points) {
       const x = point[0] * view.scale + view.x, y = point[1] * view.scale + view.y;
       areaplan.markPoint(context, layer.point || "square", x, y, scale);
@@ -115,7 +152,7 @@ areaplan.Drawing = L.Layer.extend({
     const labels = new areaplan.Labels(context, view), zoom = this._map.getZoom();
     const ranked = this.layers.filter((layer) => layer.isOn && zoom >= layer.zoom && layer.rank > 0)
       .sort((a, b) => a.rank - b.rank);
-    this.keepClear(labels);
+    this.keepClear(labels, view);
     let left = 140;
     for (const layer of ranked) {
       for (const row of layer.rows) {
@@ -123,18 +160,25 @@ areaplan.Drawing = L.Layer.extend({
         if (!view.sees(row.shape.box, 0)) continue;
         const [w, n, e, s] = row.shape.box;
         const span = Math.max(e - w, s - n) * view.scale;
-        if (!layer.point && !layer.line.enters && span < 26) continue;
+        if (!layer.point && !layer.line.enters && span < (layer.least || 26)) continue;
         const hasFigures = row.below !== "" && zoom >= (layer.figuresZoom || 0);
         const lines = hasFigures ? [row.title, row.below] : [row.title];
         const spots = areaplan.labelSpots(row.shape, view);
-        if (layer.hovers) spots.unshift(...areaplan.besideBox(row.shape.box, view));
+        const far = (layer.keeps || layer.band !== undefined ? 17 : 5) + 7.5 * lines.length;
+        if (layer.hovers || layer.glyph) spots.unshift(...areaplan.besideBox(row.shape.box, view, far));
         if (labels.place(lines, spots)) left--;
       }
     }
   },
 
-  /** No names below what stands on the map. */
-  keepClear(labels) {
+  /** No names below what stands on the map, nor over marks that must be seen whole. */
+  keepClear(labels, view) {
+    for (const layer of this.layers.filter((one) => one.isOn && one.keeps)) {
+      for (const { shape: { box: [w, n, e, s] } } of layer.rows) {
+        const x = (w + e) / 2 * view.scale + view.x, y = (n + s) / 2 * view.scale + view.y;
+        labels.reserve(x - layer.keeps, y - layer.keeps, 2 * layer.keeps, 2 * layer.keeps);
+      }
+    }
     const frame = this._map.getContainer().getBoundingClientRect();
     for (const part of document.querySelectorAll("#marks, #scale, #answer, .leaflet-control-zoom")) {
       const box = part.getBoundingClientRect();
@@ -184,10 +228,11 @@ areaplan.Drawing = L.Layer.extend({
     const near = 10 / 2 ** this._map.getZoom();
     for (const layer of [...this.layers].sort((a, b) => a.rank - b.rank)) {
       if (!layer.isOn || layer.isFixed || layer.isMute || (isHover && !layer.hovers)) continue;
+      const reach = near * (layer.reach || 1);
       for (const { shape, name, figures, told } of layer.rows) {
         const [w, n, e, s] = shape.box;
-        if (x < w - near || x > e + near || y < n - near || y > s + near) continue;
-        const isHit = areaplan.isInside(shape.rings, x, y) || areaplan.nearness(shape, x, y) <= near;
+        if (x < w - reach || x > e + reach || y < n - reach || y > s + reach) continue;
+        const isHit = areaplan.isInside(shape.rings, x, y) || areaplan.nearness(shape, x, y) <= reach;
         if (isHit && found.length < 8) {
           found.push({ layer: layer.words, prefix: layer.prefix || "", name, figures, told });
         }

@@ -72,11 +72,12 @@ areaplan.Labels = class {
  * Spots below and above a shape's box, so that its words leave what is drawn inside in sight.
  * @param {number[]} box west, north, east, south in world units
  * @param {areaplan.View} view
+ * @param {number} far from the box to the middle of the words, CSS pixels
  * @returns {[number, number][]} CSS pixels
  */
-areaplan.besideBox = function ([w, n, e, s], view) {
+areaplan.besideBox = function ([w, n, e, s], view, far) {
   const x = (w + e) / 2 * view.scale + view.x;
-  return [[x, s * view.scale + view.y + 20], [x, n * view.scale + view.y - 20]];
+  return [[x, s * view.scale + view.y + far], [x, n * view.scale + view.y - far]];
 };
 
 /**

@@ -44,8 +44,11 @@ areaplan.fillSwitches = function (drawing, ground) {
   for (const layer of [...drawing.layers].sort((a, b) => a.rank - b.rank)) {
     const count = layer.rows.length > 1 ? ` (${layer.rows.length})` : "";
     const words = layer.words + count + (layer.from >= 13 ? ", nearer in" : "");
-    list.append(areaplan.layerSwitch(words, true, (canvas) => areaplan.drawSample(canvas, layer),
-      (isOn) => { layer.isOn = isOn; drawing.later(); }));
+    const row = areaplan.layerSwitch(words, layer.isOn,
+      (canvas) => areaplan.drawSample(canvas, layer, ground.palette),
+      (isOn) => { layer.isOn = isOn; drawing.later(); });
+    layer.box = row.querySelector("input");
+    list.append(row);
   }
   const { standoffs } = drawing.standoffs;
   if (standoffs.length > 0) {

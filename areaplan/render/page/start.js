@@ -25,7 +25,7 @@ areaplan.trouble = function (error) {
 areaplan.open = async function (map) {
   const table = areaplan.readJson("areaplan-table");
   const cells = await areaplan.Cells.read(areaplan.readJson("areaplan-cells"));
-  const [west, south, east, north] = table.area_box;
+  const [west, south, east, north] = table.fit_box;
   const fit = (padding = [24, 24]) =>
     map.fitBounds([[south, west], [north, east]], { animate: false, padding });
   const [gw, gs, ge, gn] = table.grid_box;
@@ -48,6 +48,10 @@ areaplan.join = function (map, { table, cells, place, ground, drawing, answers, 
   for (const canvas of document.querySelectorAll("canvas[data-class]")) {
     ground.palette.swatch(canvas, Number(canvas.dataset.class));
   }
+  for (const canvas of document.querySelectorAll("canvas[data-sample]")) {
+    const layer = areaplan.LAYERS.find((one) => one.id === canvas.dataset.sample);
+    areaplan.drawSample(canvas, layer, ground.palette);
+  }
   let asked = null, frame = 0;
   const folding = areaplan.startFolding(map);
   const show = () => {
@@ -59,7 +63,8 @@ areaplan.join = function (map, { table, cells, place, ground, drawing, answers, 
     drawing.mark({ at: asked, to, measured: [] });
   };
   const control = new areaplan.AltitudeControl(table, cells.tally(), ground.palette, (altitude) => {
-    ground.altitude = drawing.altitude = altitude;
+    ground.altitude = altitude;
+    drawing.follow(altitude);
     chooser.show(altitude);
     if (frame) return;
     frame = requestAnimationFrame(() => {
@@ -83,7 +88,7 @@ areaplan.join = function (map, { table, cells, place, ground, drawing, answers, 
     button.addEventListener("click", () => {
       const { lat, lon, at } = button.dataset;
       folding.showMap();
-      control.set(Number(at));
+      if (at !== undefined) control.set(Number(at));
       map.setView([Number(lat), Number(lon)], Math.max(map.getZoom(), 13), { animate: false });
       ask(Number(lat), Number(lon));
     });

@@ -3,10 +3,14 @@
    alone; each lies on a white casing so that it reads on every class. Widths in CSS pixels. */
 
 /**
- * `line.dash` in pixels; `line.twin` leaves a white middle; `line.ticks` draws short strokes across;
+ * `line.dash` in pixels; one that `isBare` has no casing; `line.twin` leaves a white middle; `line.ticks` draws short strokes across;
  * `line.lands` marks the threshold at its first end and points an arrow out of its last; `line.enters`
  * draws an arrow of one length on the screen whose head is at its last end; a layer that
  * `isMute` has no names and answers no click, one that `hovers` tells itself below the pointer;
+ * `flows` draws heads of arrows along each line, `band` a band beside it in a class's pattern, `glyph`
+ * fills with marks and `badge` writes the name into a circle; `least` pixels across have a name;
+ * `reach` widens what counts as a click on it; no words come nearer than `keeps` pixels to its marks;
+ * one that `isBold` is as wide from afar; "@" in words is the altitude that a layer belongs to;
  * `from` is the zoom from which the layer is drawn, `zoom` from which its names are, `figuresZoom`
  * from which the figures below them are; names of a low `rank` come first.
  */
@@ -55,7 +59,40 @@ areaplan.LAYERS = [
     hovers: true },
   { id: "site_entries", words: "Entries, with the best site's number", line: { width: 2.4, enters: true },
     zoom: 10, rank: 1, figuresZoom: 13, hovers: true },
+  { id: "ground_risen", words: "Floor or glide altitude risen, whatever the altitude", glyph: "risen",
+    line: { width: 0.9, isBare: true }, zoom: 12, rank: 9, least: 120,
+    figuresZoom: 16 },
+  { id: "ground_gained", words: "Gained at @: legal with a field in reach now, and was not",
+    glyph: "gained", line: { width: 1.8, dash: [9, 3] }, zoom: 10, rank: 0.8, least: 30,
+    figuresZoom: 16 },
+  { id: "ground_lost", words: "Lost at @: was legal with a field in reach, and is not", glyph: "lost",
+    line: { width: 2.4 }, zoom: 10, rank: 0.6, least: 30, figuresZoom: 16 },
+  { id: "ground_unknown", words: "Unknown now at @, and was known", glyph: "unknown",
+    line: { width: 2.4, dash: [2.4, 2.4] }, zoom: 10, rank: 0.7, least: 30,
+    figuresZoom: 16 },
+  { id: "routes_met", words: "Route: legal, a field in reach", band: 0, line: {}, zoom: 99, rank: 5,
+    reach: 1.8, hovers: true },
+  { id: "routes_no_field", words: "Route: legal, but no field in reach", band: 1, line: {}, zoom: 10,
+    rank: 0.5, reach: 1.8, least: 6, hovers: true },
+  { id: "routes_not_legal", words: "Route: a field in reach, but not legal", band: 2, line: {}, zoom: 10,
+    rank: 0.5, reach: 1.8, least: 6, hovers: true },
+  { id: "routes_neither", words: "Route: not legal, no field in reach", band: 3, line: {}, zoom: 10,
+    rank: 0.5, reach: 1.8, least: 6, hovers: true },
+  { id: "routes_unknown", words: "Route: unknown", band: 4, line: {}, zoom: 10, rank: 0.5, reach: 1.8,
+    least: 6, hovers: true },
+  { id: "routes", words: "Routes in and out", line: { width: 3, flows: true }, zoom: 10, rank: 0.9,
+    figuresZoom: 11, prefix: "route: ", hovers: true, isBold: true },
+  { id: "area_before", words: "Practice area as it was", line: { width: 2.4, dash: [7, 5] }, zoom: 11,
+    rank: 4, isBold: true },
   { id: "area", words: "Practice area", line: { width: 3.6 }, zoom: 9, rank: 0, isFixed: true },
+  { id: "gates", words: "Gates", line: { width: 2 }, point: "gate", zoom: 10, rank: 1, figuresZoom: 11,
+    prefix: "gate: ", hovers: true, isBold: true, keeps: 12 },
+  { id: "things_removed", words: "Things removed, with their numbers in the list", badge: "removed",
+    line: {}, zoom: 99, rank: 3, hovers: true, keeps: 11 },
+  { id: "things_changed", words: "Things changed, with their numbers in the list", badge: "changed",
+    line: {}, zoom: 99, rank: 3, hovers: true, keeps: 11 },
+  { id: "things_added", words: "Things added, with their numbers in the list", badge: "added",
+    line: {}, zoom: 99, rank: 3, hovers: true, keeps: 11 },
 ];
 areaplan.INK = "#1C2326";
 
@@ -74,7 +111,7 @@ areaplan.strokeStyled = function (context, line, scale = 1) {
   };
   context.lineJoin = "round";
   context.lineCap = "butt";
-  pass("#FFFFFF", line.width + 3, []);
+  if (!line.isBare) pass("#FFFFFF", line.width + 3, []);
   context.lineCap = line.cap || "butt";
   pass(areaplan.INK, line.width, line.dash || []);
   if (line.twin) pass("#FFFFFF", line.width - 2 * line.twin + 1, []);
@@ -123,7 +160,7 @@ areaplan.ENTRY_ARROW = 30;
 /**
  * Mark a point.
  * @param {CanvasRenderingContext2D} context
- * @param {"square"|"ring"|"mast"} kind
+ * @param {"square"|"ring"|"mast"|"gate"} kind
  * @param {number} x CSS pixels
  * @param {number} y CSS pixels
  * @param {number} scale of its size, 1 when left out
@@ -143,6 +180,7 @@ areaplan.markPoint = function (context, kind, x, y, scale = 1) {
     context.lineCap = "round";
     context.beginPath();
     if (kind === "ring") context.arc(x, y, 4.5 * scale, 0, 2 * Math.PI);
+    else if (kind === "gate") areaplan.traceGate(context, x, y);
     else {
       const up = (height) => y - height * scale, half = 5 * scale, arm = 3 * scale;
       context.moveTo(x - half, y); context.lineTo(x + half, y);
@@ -160,8 +198,9 @@ areaplan.markPoint = function (context, kind, x, y, scale = 1) {
  * A short piece of a layer's line, for the list of layers.
  * @param {HTMLCanvasElement} canvas
  * @param {object} layer
+ * @param {areaplan.Palette} palette of the classes
  */
-areaplan.drawSample = function (canvas, layer) {
+areaplan.drawSample = function (canvas, layer, palette) {
   const context = canvas.getContext("2d"), w = canvas.width / 2, h = canvas.height / 2;
   context.scale(2, 2);
   if (layer.point) { areaplan.markPoint(context, layer.point, w / 2, layer.point === "mast" ? h - 2 : h / 2); return; }
@@ -169,7 +208,17 @@ areaplan.drawSample = function (canvas, layer) {
     areaplan.markArrow(context, [6, h / 2], [w - 5, h / 2], 1, !layer.line.enters);
     return;
   }
+  if (layer.badge) { areaplan.drawBadge(context, layer.badge, w / 2, h / 2, "1"); return; }
+  if (layer.band !== undefined) {
+    const pattern = areaplan.bandPattern(context, palette, layer.band);
+    const width = layer.band === 0 ? areaplan.BAND.met : areaplan.BAND.width;
+    areaplan.strokeBand(context, [[5, h / 2], [w - 5, h / 2]], pattern, width);
+    return;
+  }
+  if (layer.glyph) areaplan.drawGlyph(context, layer.glyph, w / 2, h / 2);
   context.beginPath();
-  context.moveTo(2, h / 2); context.lineTo(w - 2, h / 2);
+  if (layer.glyph) context.rect(3, 3, w - 6, h - 6);
+  else { context.moveTo(2, h / 2); context.lineTo(w - 2, h / 2); }
   areaplan.strokeStyled(context, layer.line);
+  if (layer.line.flows) areaplan.drawHead(context, w / 2 + 4, h / 2, 1, 0);
 };
