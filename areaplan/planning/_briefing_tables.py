@@ -40,6 +40,7 @@ def read_briefing(whole: Table) -> BriefingWords | None:
         emergency=_lines(table, "emergency"),
         lost_communication=_lines(table, "lost_communication"),
     )
+    table.has("section")  # `section_line` reads it: it belongs to the drawing, not to the words
     table.refuse_unknown()
     return words
 

@@ -166,8 +166,8 @@ def bands_over(
 def _blocking(
     row: AirspaceVolume, answer: EntryAnswer, covers: BoolArray, project: Project, source: str
 ) -> BlockingVolume:
-    lower_m, lower_is_agl = _limit_m(row.lower, project.margins, is_upper=False)
-    upper_m, upper_is_agl = _limit_m(row.upper, project.margins, is_upper=True)
+    lower_m, lower_is_agl = limit_m(row.lower, project.margins, is_upper=False)
+    upper_m, upper_is_agl = limit_m(row.upper, project.margins, is_upper=True)
     is_contradictory = lower_is_agl == upper_is_agl and lower_m > upper_m
     if is_contradictory:
         lower_m = upper_m = math.nan
@@ -229,8 +229,12 @@ def _limit_of(answer: EntryAnswer) -> Limit:
     )
 
 
-def _limit_m(limit: Height | None, margins: Margins, *, is_upper: bool) -> tuple[float, bool]:
-    """Metres and whether above ground; a flight level at the altimeter setting that widens."""
+def limit_m(limit: Height | None, margins: Margins, *, is_upper: bool) -> tuple[float, bool]:
+    """Metres, and whether above ground rather than mean sea level.
+
+    A flight level is taken at the altimeter setting that widens; NaN where the limit is not known,
+    infinite where there is none.
+    """
     if limit is None:
         return math.nan, False
     if limit.reference is HeightReference.SFC:

@@ -30,7 +30,7 @@ GLIDE_LIMIT: Final = Limit(
 _DIRECTION_NAMES: Final = tuple(
     f"direction {360 * k // DIRECTIONS:03d} true" for k in range(DIRECTIONS)
 )
-_TOO_FEW: Final = "the directions lead to too few fields"
+TOO_FEW_FIELDS: Final = "the directions lead to too few fields"
 
 
 @frozen(eq=False)
@@ -116,7 +116,7 @@ def _surface(rule: Rule, glide: Glide) -> RuleSurface:
         raise ValueError(f"rule {rule.id} has no number of sectors")
     sectors = enough_sectors(glide.sector_amsl_m, rule.least_sectors)
     floor_m, feature = sectors.amsl_m, sectors.last.astype(np.int32)
-    names = (*_DIRECTION_NAMES, *(field.name for field in glide.fields), _TOO_FEW)
+    names = (*_DIRECTION_NAMES, *(field.name for field in glide.fields), TOO_FEW_FIELDS)
     if rule.least_separate_fields is not None:
         fields = enough_labels(glide.sector_amsl_m, glide.sector_field, rule.least_separate_fields)
         named = np.where(fields.last == NOBODY, len(names) - 1, DIRECTIONS + fields.last)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Sequence, Set
 
 import numpy as np
 from attrs import frozen
@@ -14,8 +14,8 @@ from areaplan.planning.choice import glide_limits
 from areaplan.planning.glide import Glide
 from areaplan.planning.ground import Ground
 from areaplan.planning.limits import RuleSurface
-from areaplan.planning.plan import NOBODY, Finding, Limit, Verdict
-from areaplan.rules.model import Rule, Severity
+from areaplan.planning.plan import NOBODY, Finding, Limit, Names, Verdict
+from areaplan.rules.model import Rule, RuleKind, Severity
 from areaplan.units import FOOT_M, feet_down, feet_up
 
 
@@ -45,10 +45,11 @@ def find_all(
     """
     place = _Place(ground, is_in_area)
     surfaces, blocking = list(surfaces), list(blocking)
+    choices = {row.id for row in rules if row.kind is RuleKind.FIELD_IN_EVERY_DIRECTION}
     findings: list[Finding] = []
     for altitude_ft in planned_ft:
         z_m = altitude_ft * FOOT_M
-        here = [_surface_finding(row, place, altitude_ft, z_m) for row in surfaces]
+        here = [_surface_finding(row, place, altitude_ft, z_m, choices) for row in surfaces]
         here += [
             _volume_finding(row, place, altitude_ft, z_m, airspace_margin_m) for row in blocking
         ]
@@ -71,7 +72,7 @@ class _Place:
 
 
 def _surface_finding(
-    surface: RuleSurface, place: _Place, altitude_ft: int, z_m: float
+    surface: RuleSurface, place: _Place, altitude_ft: int, z_m: float, choices: Set[str]
 ) -> Finding | None:
     floor = surface.floor_amsl_m
     if not (floor > -np.inf).any() and not np.isnan(floor).any():
@@ -82,6 +83,7 @@ def _surface_finding(
         place,
         altitude_ft,
         surface.sources,
+        is_what=Names.NEXT_CHOICE if surface.limit.rule in choices else Names.CAUSE,
     )
 
 
@@ -121,7 +123,8 @@ def _glide_findings(
     names = tuple(row.name for row in glide.fields)
     margins = _Margins(z_m - required, names, glide.field[place.is_in_area].astype(np.int32))
     found = [
-        _finding(limit, margins, place, altitude_ft, glide.sources) for limit in glide_limits(rules)
+        _finding(limit, margins, place, altitude_ft, glide.sources, is_what=Names.NEAREST_FIELD)
+        for limit in glide_limits(rules)
     ]
     return [row for row in found if row is not None]
 
@@ -133,6 +136,7 @@ def _finding(
     altitude_ft: int,
     sources: tuple[str, ...],
     if_unknown: str = "",
+    is_what: Names = Names.CAUSE,
 ) -> Finding | None:
     """A limit judged over the area; `if_unknown` names what an UNKNOWN is about."""
     margin = margins.margin_m
@@ -154,7 +158,8 @@ def _finding(
         verdict, at = Verdict.UNKNOWN, int(is_unknown.argmax())
     feature = int(margins.feature[at])
     is_named = feature != NOBODY and verdict is not Verdict.UNKNOWN
-    name = margins.names[feature] if is_named else GROUND_NAME
+    nobody = GROUND_NAME if is_what is Names.CAUSE else ""  # no field is not the ground
+    name = margins.names[feature] if is_named else nobody
     return Finding(
         limit=limit,
         verdict=verdict,
@@ -165,6 +170,7 @@ def _finding(
         feature=if_unknown if verdict is Verdict.UNKNOWN else name,
         share_met=share,
         sources=sources,
+        names=is_what,
     )
 
 

@@ -196,6 +196,14 @@ class Block:
     ceiling_amsl_ft: int | None
 
 
+class Names(StrEnum):
+    """What the feature of a finding is, so that nobody takes a way out for an obstacle."""
+
+    CAUSE = "cause"  # what sets the limit there
+    NEAREST_FIELD = "nearest field"  # the field that the cheapest glide from there leads to
+    NEXT_CHOICE = "next choice"  # the direction or field that would complete a choice of fields
+
+
 @frozen
 class Finding:
     """One rule (or the glide) judged over the area at one planned altitude.
@@ -213,11 +221,13 @@ class Finding:
     lat, lon : float or None
         Where the margin is smallest (centre of the cell).
     feature : str
-        What binds there.
+        What binds there; of a glide, or of a choice of fields, what `names` says.
     share_met : float
         Share of the area in which it is met.
     sources : tuple of str
         Paths of the sources used.
+    names : Names
+        What `feature` is.
     """
 
     limit: Limit
@@ -229,6 +239,7 @@ class Finding:
     feature: str
     share_met: float
     sources: tuple[str, ...]
+    names: Names = Names.CAUSE
 
 
 @frozen(eq=False)

@@ -10,6 +10,7 @@ from attrs import field, frozen
 
 from areaplan.planning.briefing_words import BriefingWords
 from areaplan.planning.gates import Gate, Route
+from areaplan.planning.section_line import SectionLine
 from areaplan.rules.asking import Flight
 from areaplan.sources.spec import SourceSpec
 from areaplan.units import Height, Wind
@@ -249,6 +250,8 @@ class Project:
         What the school writes into the briefing; None without a `[briefing]` table.
     weather : StatedWeather or None
         Judged by every weather limit; None: what they ask is told.
+    section : SectionLine or None
+        Where the briefing's vertical section is cut instead of along the area.
     """
 
     path: Path
@@ -279,3 +282,4 @@ class Project:
     routes: tuple[Route, ...] = ()
     briefing: BriefingWords | None = None
     weather: StatedWeather | None = None
+    section: SectionLine | None = None

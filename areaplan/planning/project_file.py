@@ -21,6 +21,7 @@ from areaplan.planning._route_tables import read_gates_and_routes
 from areaplan.planning._source_tables import read_area, read_sources, resolve_file
 from areaplan.planning._weather_table import read_weather
 from areaplan.planning.project import Aircraft, Climatology, Margins, Permission, Project
+from areaplan.planning.section_line import read_section_line
 from areaplan.rules.asking import Flight
 from areaplan.rules.loading import builtin_rule_sets
 from areaplan.toml_quantities import Bounds, read_parsed, read_quantity
@@ -196,6 +197,7 @@ def _project(path: Path, sha256: str, whole: Table, today: date) -> Project:
         gates=gates,
         routes=routes,
         weather=read_weather(whole),
+        section=read_section_line(whole),
     )
 
 

@@ -106,6 +106,7 @@ def _binder(binder: Binder | None) -> dict[str, str] | None:
 def _finding(finding: Finding) -> dict[str, Any]:
     """The finding with the rule's own words beside its verdict."""
     plain: dict[str, Any] = _PLAIN.unstructure(finding)
+    del plain["names"]  # how people are told of the feature; `feature` is the same name as ever
     return {**plain.pop("limit"), **plain}
 
 

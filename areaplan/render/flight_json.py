@@ -7,7 +7,8 @@ from typing import Any
 
 from attrs import asdict
 
-from areaplan.planning.flight_review import FlightReview, RuleMargin
+from areaplan.planning.flight_judge import RuleMargin
+from areaplan.planning.flight_review import FlightReview
 from areaplan.planning.flight_spells import Moment, Spell
 from areaplan.render.as_json import source_as_json
 

@@ -6,7 +6,8 @@ import textwrap
 from collections.abc import Iterator
 from datetime import timedelta
 
-from areaplan.planning.flight_review import FlightReview, RuleMargin
+from areaplan.planning.flight_judge import RuleMargin
+from areaplan.planning.flight_review import FlightReview
 from areaplan.planning.flight_spells import Moment, Spell, SpellKind
 from areaplan.planning.plan import Verdict
 from areaplan.render.route_text import place_words
@@ -42,7 +43,14 @@ def flight_text(review: FlightReview) -> str:
         "",
         *_time_lines(review),
     ]
-    lines += ["", "Margins to each rule where it bound, the smallest first:"]
+    lines += [
+        "",
+        *textwrap.wrap(
+            "Margins to each rule where it bound, the smallest first; with a minus sign, beyond "
+            "the limit by so much:",
+            WIDTH,
+        ),
+    ]
     lines += [line for row in review.by_rule for line in _rule_lines(row, review)] or ["  none"]
     lines += ["", *_glide_lines(review)]
     lines += ["", "Lowest heights above the highest ground of the cell:"]
@@ -139,12 +147,9 @@ def _time_lines(review: FlightReview) -> Iterator[str]:
 
 def _rule_lines(row: RuleMargin, review: FlightReview) -> Iterator[str]:
     beyond = f", beyond it for {duration(row.seconds_beyond)}" if row.seconds_beyond else ""
-    head = (
-        f"{margin_words(row.margin_ft)}: {row.limit.title} [{row.limit.rule}, "
-        f"{row.limit.severity}], {row.feature}{beyond}"
-    )
-    yield from textwrap.wrap(head, WIDTH, initial_indent="  * ", subsequent_indent="    ")
-    yield f"    {moment_words(row.nearest, review)}"
+    words = f"{row.limit.title} [{row.limit.rule}, {row.limit.severity}], {row.feature}{beyond}"
+    yield from _hung(f"{margin_words(row.margin_ft):>12}", words)
+    yield f"{'':<16}{moment_words(row.nearest, review)}"
 
 
 def _glide_lines(review: FlightReview) -> Iterator[str]:
@@ -162,6 +167,16 @@ def _height(moment: Moment) -> str:
 
 
 def _spell_lines(spell: Spell, review: FlightReview) -> Iterator[str]:
-    head = f"{clock(review, spell.begin_s)} for {duration(spell.lasts_s)}: {spell_words(spell)}"
-    yield from textwrap.wrap(head, WIDTH, initial_indent="  * ", subsequent_indent="    ")
-    yield f"    {moment_words(spell.worst, review)}"
+    words = f"for {duration(spell.lasts_s)}: {spell_words(spell)}"
+    yield from _hung(f"{clock(review, spell.begin_s):>12}", words)
+    yield f"{'':<16}{'worst at ' * (spell.kind in _WITH_WORST)}{moment_words(spell.worst, review)}"
+
+
+_WITH_WORST = (SpellKind.NOT_LEGAL, SpellKind.NO_FIELD)
+
+
+def _hung(label: str, words: str) -> list[str]:
+    """Words in a column of their own beside a label."""
+    return textwrap.wrap(
+        words, WIDTH, initial_indent=f"  {label}  ", subsequent_indent=" " * (len(label) + 4)
+    )

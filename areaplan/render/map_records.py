@@ -6,6 +6,7 @@ from html import escape
 
 from areaplan.planning.plan import Finding, Plan, Verdict, Volume
 from areaplan.planning.project import Project, StatedWeather
+from areaplan.render.finding_words import cause_words
 from areaplan.render.landing_words import needed_length_words
 from areaplan.render.map_markup import place_html, said, table, terms, verdict_badge
 from areaplan.render.text import feet_text, percent_down
@@ -98,8 +99,8 @@ def _finding(finding: Finding) -> str:
         words.append(f"smallest margin {margin}")
     elif finding.verdict is Verdict.NOT_MET and finding.lat is not None:
         words.append("no altitude is enough")
-    if finding.feature:
-        words.append(said(finding.feature))
+    if cause := cause_words(finding):
+        words.append(said(cause))
     words.append(f"met over {percent_down(finding.share_met)} of the area")
     where = ""
     if finding.lat is not None and finding.lon is not None:

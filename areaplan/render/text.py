@@ -19,6 +19,7 @@ from areaplan.planning.plan import (
 from areaplan.planning.point import Band, PointAnswer, unknown_airspace_at
 from areaplan.planning.track import TrackAnswer
 from areaplan.planning.weather_judged import WEATHER_FEATURE
+from areaplan.render.finding_words import cause_words
 from areaplan.rules.model import Severity
 from areaplan.units import FOOT_M, KNOT_MPS
 
@@ -256,8 +257,8 @@ def _finding_lines(finding: Finding) -> list[str]:
         parts.append("no altitude is enough")
     if finding.lat is not None:
         parts.append(f"at {finding.lat:.5f}, {finding.lon:.5f}")
-    if finding.feature:
-        parts.append(finding.feature)
+    if cause := cause_words(finding):
+        parts.append(cause)
     parts.append(f"met over {percent_down(finding.share_met)}")
     lines = textwrap.wrap(head, WIDTH, initial_indent="  * ", subsequent_indent="    ")
     lines += _indented("; ".join(parts))

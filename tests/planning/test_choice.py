@@ -10,6 +10,7 @@ from areaplan.planning.plan import (
     UNREACHABLE_FT,
     WHATEVER_THE_HEADING,
     CellClass,
+    Names,
     Verdict,
 )
 from areaplan.planning.point import answer_point
@@ -197,6 +198,7 @@ def test_the_glide_names_itself_without_such_a_rule(without):
 
 def test_findings_list_the_rule_with_margin_place_and_share(strict):
     found = {row.altitude_amsl_ft: row for row in strict.findings if row.limit.rule == "all-round"}
+    assert {row.names for row in found.values()} == {Names.NEXT_CHOICE}
     assert set(found) == {2800, 3500}
     for altitude, finding in found.items():
         asked = needed_ft(strict.cells, SECTORS, 2)[strict.cells.is_in_area]

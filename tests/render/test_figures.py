@@ -38,7 +38,8 @@ def all_of(drawings):
 
 def test_the_same_plan_gives_the_same_drawings(briefing, drawings):
     assert briefing_drawings(briefing) == drawings
-    assert [one.name for one in all_of(drawings)] == ["overview", "section", "sites", "fields"]
+    names = ["overview", "section-along", "section-across", "sites", "fields"]
+    assert [one.name for one in all_of(drawings)] == names
 
 
 def test_drawings_are_well_formed_and_hold_nothing_from_outside(drawings):

@@ -12,13 +12,14 @@ from areaplan.planning.evaluation import evaluate
 from areaplan.planning.flight_review import review_flight
 from areaplan.planning.flight_spells import SpellKind
 from areaplan.planning.flown import flown_scene
-from areaplan.planning.plan import Verdict
+from areaplan.planning.plan import UNKNOWN_FT, UNREACHABLE_FT, Verdict
 from areaplan.planning.project_file import read_project
 from areaplan.render.flight_figure import profile_svg, write_profile
+from areaplan.render.flight_frame import LEFT, NO_DATA, RIGHT
 from areaplan.render.flight_json import flight_as_json
 from areaplan.render.flight_lines import flown_lines
 from areaplan.render.flight_map import write_flight_map
-from areaplan.render.flight_text import duration, flight_text
+from areaplan.render.flight_text import clock, duration, flight_text
 from areaplan.render.text import feet_text
 from areaplan.sources.recorded_flight import read_flight
 from tests.planning.builder import FRAME, plain_country
@@ -187,7 +188,7 @@ def test_profile_shows_a_bar_for_every_spell_and_repeats(review):
     svg = profile_svg(review)
     root = ET.fromstring(svg)
     fills = [each.get("fill") or "" for each in root.iter(f"{SVG}rect")]
-    bars = [fill for fill in fills if fill.startswith("url(#profile-")]
+    bars = [one for one in fills if one.startswith("url(#profile-") and one != NO_DATA]
     assert len(bars) == len(review.spells)
     assert sum(one.kind is SpellKind.NOT_LEGAL for one in review.spells) == bars.count(
         "url(#profile-0)"
@@ -195,6 +196,87 @@ def test_profile_shows_a_bar_for_every_spell_and_repeats(review):
     lines = [each for each in root.iter(f"{SVG}polyline") if each.get("stroke-width") == "2.2"]
     assert len(lines) == 2  # the altitude flown, broken at the gap
     assert svg == profile_svg(review)
+
+
+def texts(svg):
+    return [each.text for each in ET.fromstring(svg).iter(f"{SVG}text")]
+
+
+def test_margins_stand_in_a_column_and_their_sign_is_explained(review):
+    """No mark stands before a margin that could be read as part of it."""
+    lines = flight_text(review).splitlines()
+    assert not any(line.lstrip().startswith("*") for line in lines)
+    begin = next(i for i, line in enumerate(lines) if line.startswith("Margins to each rule"))
+    assert "with a minus sign, beyond the limit" in " ".join(lines[begin : begin + 2])
+    for row in review.by_rule:
+        label = f"  {f'{row.margin_ft:+,} ft'.replace(',', ' '):>12}  "
+        assert any(line.startswith(label) for line in lines)
+    for spell in review.spells:
+        assert any(line.startswith(f"      {clock(review, spell.begin_s)}  for ") for line in lines)
+
+
+def test_take_offs_and_landings_are_told_in_a_sentence(review):
+    words = " ".join(flight_text(review).split())
+    assert "although the rules make an exception for what take-off and landing require." in words
+
+
+def test_profile_says_what_the_strips_count_and_what_is_not_recorded(review):
+    said = texts(profile_svg(review))
+    assert any(words.startswith("Inside the practice area only") for words in said)
+    assert said.count("not recorded") == len(review.flown.gaps_s) == 1
+    assert "no data here" not in said
+    assert not any("leaves the top" in words for words in said)
+
+
+def test_profile_tells_the_time_of_day_and_the_minutes_flown(review):
+    svg = profile_svg(review)
+    rows = {}
+    for each in ET.fromstring(svg).iter(f"{SVG}text"):
+        rows.setdefault(each.get("y"), []).append((each.get("x"), each.text))
+    (times,) = [row for row in rows.values() if ("84.0", "15:00:00") in row]
+    (minutes,) = [row for row in rows.values() if ("84.0", "0") in row]
+    flown_s = dict(minutes)
+    for x, words in times:
+        if words != "UTC":
+            hour, minute, second = map(int, words.split(":"))
+            elapsed_s = (hour - 15) * 3600 + minute * 60 + second
+            assert float(flown_s[x]) * 60.0 == pytest.approx(elapsed_s, abs=1.0)
+    assert len(times) > 4
+
+
+def test_profile_says_where_the_data_end(review):
+    cells = review.plan.cells
+    terrain = cells.terrain_amsl_ft.copy()
+    terrain[:, : terrain.shape[1] // 2] = UNKNOWN_FT
+    half = evolve(review, plan=evolve(review.plan, cells=evolve(cells, terrain_amsl_ft=terrain)))
+    root = ET.fromstring(profile_svg(half))
+    said = [each.text for each in root.iter(f"{SVG}text")]
+    assert said.count("no data here") == 1
+    columns = [each for each in root.iter(f"{SVG}rect") if each.get("fill") == NO_DATA]
+    (first, gap) = [each for each in columns if float(each.get("height")) > 100.0]
+    # Eastward at 40 m/s from 3 km west of the middle: half of the grid ends after 75 s.
+    scale = (RIGHT - LEFT) / float(review.flight.time_s[-1])
+    assert float(first.get("x")) == pytest.approx(LEFT, abs=1.0)
+    assert float(first.get("width")) / scale == pytest.approx(75.0, abs=2.0)
+    assert float(gap.get("width")) / scale == pytest.approx(60.0, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("feet", "words"),
+    [(9_876, "up to 9 876 ft AMSL."), (UNREACHABLE_FT, "or no altitude known would do.")],
+)
+def test_profile_says_why_the_glide_leaves_the_top(review, feet, words):
+    required = review.margins.glide_required_amsl_ft.copy()
+    required[: required.size // 2] = feet
+    high = evolve(review, margins=evolve(review.margins, glide_required_amsl_ft=required))
+    said = texts(profile_svg(high))
+    (why,) = [one for one in said if "leaves the top" in one]
+    assert why.endswith(words)
+    short = "no altitude" if feet == UNREACHABLE_FT else "up to 9 876 ft"
+    assert short in said
+    svg = profile_svg(high)
+    assert "inf" not in svg
+    assert "nan" not in svg
 
 
 def test_hostile_names_stay_words(hostile, tmp_path):

@@ -81,7 +81,7 @@ def end_map(axes: Any, briefing: Briefing) -> None:
         )  # fmt: skip
         if standing.top_amsl_ft is not None:
             words(axes, float(x_m), float(y_m), f"{standing.top_amsl_ft}", size=5.2, up=5)
-    _scale(axes, plan)
+    scale_and_north(axes, plan)
 
 
 def _wire(axes: Any, geometry: BaseGeometry) -> None:
@@ -192,8 +192,14 @@ def _minute(value: float, step: float, plus: str, minus: str) -> str:
     return f"{degrees}°{minutes}'{minus if value < 0 else plus}"
 
 
-def _scale(axes: Any, plan: Plan) -> None:
-    """A scale in two halves, and where north is: grid north, under a degree from true."""
+def scale_and_north(axes: Any, plan: Plan) -> tuple[tuple[float, float], ...]:
+    """A scale in two halves, and where north is: grid north, under a degree from true.
+
+    Returns
+    -------
+    tuple of (float, float)
+        Places in local metres that other words had better keep off.
+    """
     west, south, east, north = extent_m(plan)
     x_m, y_m = west + 0.03 * (east - west), south + 0.03 * (north - south)
     third_nm = (east - west) / NAUTICAL_MILE_M / 3.0
@@ -213,3 +219,4 @@ def _scale(axes: Any, plan: Plan) -> None:
         arrowprops={"arrowstyle": "->", "color": INK, "linewidth": 0.9}, path_effects=cased(),
         zorder=9,
     )  # fmt: skip
+    return (*((x_m + half * half_m, y_m) for half in (0.0, 0.5, 1.0, 1.5, 2.0)), (at, top))

@@ -7,7 +7,7 @@ from importlib import util
 from areaplan.planning.briefing import Briefing
 from areaplan.render.briefing.document import Drawings
 from areaplan.render.figures.maps import fields_map, overview, sites_map
-from areaplan.render.figures.section import section_figure
+from areaplan.render.figures.section import section_figures
 
 
 def briefing_drawings(briefing: Briefing) -> Drawings | None:
@@ -22,7 +22,7 @@ def briefing_drawings(briefing: Briefing) -> Drawings | None:
         return None
     return Drawings(
         area=(overview(briefing),),
-        profile=(section_figure(briefing),),
+        profile=section_figures(briefing),
         sites=(sites_map(briefing),) if _has_sites(briefing) else (),
         heights=(fields_map(briefing),),
     )

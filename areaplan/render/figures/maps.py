@@ -34,14 +34,14 @@ _RIGHT_MM: Final = 3.0
 _LEGEND_MM: Final = 18.0
 _TICKS_MM: Final = 5.0
 # The page's patterns as matplotlib writes them.
-_HATCH: Final = {
+HATCH: Final = {
     "plain": "",
     "slash": "/////",
     "backslash": "\\\\\\\\\\",
     "cross": "xxxx",
     "dots": "....",
 }
-_ALPHA: Final = 0.85
+ALPHA: Final = 0.85
 
 
 def overview(briefing: Briefing) -> Figure:
@@ -63,10 +63,10 @@ def overview(briefing: Briefing) -> Figure:
             look: dict[str, Any] = {
                 "facecolor": style.fill,
                 "edgecolor": style.ink,
-                "hatch": _HATCH[style.pattern],
+                "hatch": HATCH[style.pattern],
                 "linewidth": 0.0,
             }
-            filled(axes, plan.frame.geometry_to_local(shape), **look, alpha=_ALPHA, zorder=2)
+            filled(axes, plan.frame.geometry_to_local(shape), **look, alpha=ALPHA, zorder=2)
             share = shares[int(style.cell_class)]
             is_good = style.cell_class is CellClass.LEGAL_WITH_FIELD
             told = percent_down(share) if is_good else percent_up(share)
