@@ -11,6 +11,9 @@ import numpy as np
 from attrs import frozen
 
 from areaplan.grid import Float64Array
+from areaplan.planning.briefing_calls import Calls, find_calls
+from areaplan.planning.briefing_closed import Failing, failing
+from areaplan.planning.briefing_fields import Serving, serving_fields
 from areaplan.planning.briefing_places import (
     Corner,
     Neighbour,
@@ -24,6 +27,8 @@ from areaplan.planning.briefing_places import (
     surveyor,
     wires,
 )
+from areaplan.planning.briefing_short import InShort, in_short
+from areaplan.planning.briefing_spots import Spotter
 from areaplan.planning.briefing_words import NOTHING_WRITTEN, BriefingWords
 from areaplan.planning.declination import Variation, variation_at
 from areaplan.planning.evaluation import silent
@@ -31,7 +36,11 @@ from areaplan.planning.field_list import rank_fields
 from areaplan.planning.flown import flown_scene
 from areaplan.planning.limits import sets_in_force
 from areaplan.planning.limits_by_wind import WindLimits
-from areaplan.planning.manoeuvres import ManoeuvreAnswer, answer_manoeuvres
+from areaplan.planning.manoeuvres import (
+    ManoeuvreAnswer,
+    answer_manoeuvres,
+    manoeuvres_in_force,
+)
 from areaplan.planning.measured import MeasuredField
 from areaplan.planning.plan import Plan, Shares
 from areaplan.planning.reading import lay_ground
@@ -44,6 +53,7 @@ from areaplan.planning.wind_limits import wind_limits
 from areaplan.rules.asking import Activity
 from areaplan.rules.briefing_headings import Heading, Topic, headings_for
 from areaplan.rules.figures_asked import builtin_figures
+from areaplan.rules.flying import Manoeuvre
 from areaplan.rules.loading import load_rule_sets
 from areaplan.rules.model import RuleSet
 from areaplan.units import FOOT_M, feet_down, feet_up
@@ -89,6 +99,14 @@ class Briefing:
     altitudes : tuple of AltitudeHeights
         One for each planned altitude, ascending.
     neighbours : tuple of Neighbour
+    short : InShort
+        What is said first.
+    failing : tuple of Failing
+        Rules of law and policy that are not met everywhere.
+    serving : Serving
+        The fields that serve most of the area.
+    calls : Calls
+        Where example calls are made from.
     obstacles, wires : tuple of Standing
     obstacles_beyond, wires_beyond, quiet_beyond : int
         How many are on file beyond the distance up to which they are listed.
@@ -98,6 +116,8 @@ class Briefing:
     field_places : tuple of Place
         One for each of `fields`.
     manoeuvres : tuple of ManoeuvreAnswer
+    manoeuvre_tables : dict of str to tuple of Manoeuvre
+        The tables in force that speak of each of them, by identifier.
     ways : InAndOut or None
         Gates and routes judged; None where the project declares neither.
     sites : SiteAnswer or None
@@ -118,6 +138,10 @@ class Briefing:
     highest_ground_ft: int | None
     altitudes: tuple[AltitudeHeights, ...]
     neighbours: tuple[Neighbour, ...]
+    short: InShort
+    failing: tuple[Failing, ...]
+    serving: Serving
+    calls: Calls
     obstacles: tuple[Standing, ...]
     obstacles_beyond: int
     wires: tuple[Standing, ...]
@@ -127,6 +151,7 @@ class Briefing:
     fields: tuple[MeasuredField, ...]
     field_places: tuple[Place, ...]
     manoeuvres: tuple[ManoeuvreAnswer, ...]
+    manoeuvre_tables: dict[str, tuple[Manoeuvre, ...]]
     variation: Variation
     ways: InAndOut | None = None
     sites: SiteAnswer | None = None
@@ -175,10 +200,14 @@ def make_briefing(
     progress("manoeuvres")
     fields = rank_fields(plan.measured)
     manoeuvres = answer_manoeuvres(plan)
+    tables = manoeuvres_in_force(rule_sets, project.flight)
     limits = None
     if has_wind_limits:
         altitude_ft = wind_altitude_ft(plan)
         limits = wind_limits(project, plan.layers, ground, altitude_ft, progress)
+    ways = _ways(plan, progress)
+    spotter = Spotter(survey, found_corners)
+    serving = serving_fields(plan, survey)
     return Briefing(
         plan=plan,
         words=words,
@@ -191,6 +220,10 @@ def make_briefing(
             _altitude(plan, rule_sets, row, lowest_ft, highest_ft) for row in plan.planned
         ),
         neighbours=found_neighbours,
+        short=in_short(plan, spotter, found_neighbours, standing, spans, limits),
+        failing=failing(plan, spotter),
+        serving=serving,
+        calls=find_calls(plan, found_corners, ways, manoeuvres, tables, serving),
         obstacles=standing,
         obstacles_beyond=standing_beyond,
         wires=spans,
@@ -200,8 +233,9 @@ def make_briefing(
         fields=fields,
         field_places=tuple(survey.middle(row.field.geometry) for row in fields),
         manoeuvres=manoeuvres,
+        manoeuvre_tables=tables,
         variation=_variation(plan, words, lowest_ft),
-        ways=_ways(plan, progress),
+        ways=ways,
         sites=find_sites(plan, project.wind, builtin_figures().named(()), progress)
         if has_sites
         else None,

@@ -62,10 +62,15 @@ class Corner:
 
 @frozen(eq=False)
 class Neighbour:
-    """A volume of airspace on the map: its distance from the area, and whom to call."""
+    """A volume of airspace on the map: its distance from the area, and whom to call.
+
+    `share` is the share of the drawn area over which the volume lies, margins not counted, from 0
+    to 1.
+    """
 
     volume: Volume
     gap_m: float
+    share: float
     frequencies: tuple[Frequency, ...]
 
 
@@ -127,6 +132,19 @@ class Surveyor:
                 self.aerodrome.lat, self.aerodrome.lon, lat, lon
             )
         return Place(lat, lon, gap_m, distance_m, bearing_deg)
+
+    def from_aerodrome_m(self) -> float | None:
+        """Distance of the area from the aerodrome, 0 where that lies in it; None without one."""
+        if self.aerodrome is None:
+            return None
+        home = self.aerodrome
+        x_m, y_m = self.frame.to_local(home.lon, home.lat)
+        here = shapely.Point(float(x_m), float(y_m))
+        if self.area.covers(here):
+            return 0.0
+        point = nearest_points(self.area, here)[0]
+        lon, lat = self.frame.to_lonlat(point.x, point.y)
+        return distance_and_bearing(home.lat, home.lon, float(lat), float(lon))[0]
 
     def middle(self, geometry_lonlat: BaseGeometry) -> Place:
         """The place of a point well inside a polygon."""
@@ -200,14 +218,17 @@ def neighbours(plan: Plan, words: BriefingWords, survey: Surveyor) -> tuple[Neig
                 expected=one_of(known) if known else "no volume, as none is on the map",
                 fix=nearest_fix(row.airspace, known, otherwise="leave airspace out"),
             )
-    found = [
-        Neighbour(
-            volume,
-            float(plan.frame.geometry_to_local(volume.geometry).distance(survey.area)),
-            tuple(row for row in words.frequencies if row.airspace == volume.name),
+    found = []
+    for volume in plan.volumes:
+        local = plan.frame.geometry_to_local(volume.geometry)
+        found.append(
+            Neighbour(
+                volume,
+                float(local.distance(survey.area)),
+                float(local.intersection(survey.area).area / survey.area.area),
+                tuple(row for row in words.frequencies if row.airspace == volume.name),
+            )
         )
-        for volume in plan.volumes
-    ]
     return tuple(sorted(found, key=lambda row: (row.gap_m, row.volume.name)))
 
 

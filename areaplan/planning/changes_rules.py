@@ -65,13 +65,18 @@ def _rule_words(was: RuleTold, now: RuleTold) -> Iterator[str]:
     labels = {label for label, _, _ in changed}
     for label, before, after in changed:
         if _TOLD_BY_TEXT.get(label) not in labels:
-            yield f"{label.removesuffix('_text')}: {before} -> {after}"
+            yield f"{label.removesuffix('_text')}: {_then(before, after)}"
 
 
 def compare_settings(old: Result, new: Result) -> tuple[str, ...]:
     """What the school asks and assumes, where it differs, as "what: old -> new"."""
     changed = told_changes(old.settings, new.settings)
-    return tuple(f"{label}: {before} -> {after}" for label, before, after in changed)
+    return tuple(f"{label}: {_then(before, after)}" for label, before, after in changed)
+
+
+def _then(before: str, after: str) -> str:
+    unseen = " (the difference is smaller than what is written here)" if before == after else ""
+    return f"{before} -> {after}{unseen}"
 
 
 def compare_sources(old: Result, new: Result) -> tuple[SourceChange, ...]:

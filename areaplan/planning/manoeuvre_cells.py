@@ -209,18 +209,8 @@ def _closed(
     cells: AreaCells, known: BoolArray, low: int, high: int, binders: Sequence[Binder]
 ) -> Iterator[tuple[_Words, BoolArray]]:
     """Rules whose floor is too high, and airspace between the lowest and the highest point."""
-    is_open = np.zeros(cells.count, dtype=np.bool_)
-    by = np.full(cells.count, NOBODY, dtype=np.int64)
-    for (floor_ft, ceiling_ft), binder in zip(cells.bands_ft, cells.bands_binder, strict=True):
-        is_band = floor_ft != NO_BAND_FT
-        is_open |= is_band & (floor_ft <= low) & (high <= ceiling_ft)
-        # The airspace on top of the band below, else that under the first band above.
-        is_under = is_band & (floor_ft <= low) & (ceiling_ft < high)
-        is_first = is_band & (floor_ft > low) & (by == NOBODY)
-        by = np.where(is_under, binder[1], np.where(is_first, binder[0], by))
-    is_low = known & (low < cells.floor_ft)
-    by = np.where(is_low, cells.floor_binder, by)
-    is_closed = known & ~is_open
+    by, is_closed = closing_binder(cells, low, high)
+    is_closed &= known
     for index in np.unique(by[is_closed]):
         mask = is_closed & (by == index)
         if index == NOBODY:
@@ -228,3 +218,33 @@ def _closed(
             continue
         limit, feature = binders[int(index)].limit, binders[int(index)].feature
         yield (limit.rule, limit.title, limit.severity.value, feature, limit.confirm), mask
+
+
+def closing_binder(cells: AreaCells, low_ft: int, high_ft: int) -> tuple[Feet, BoolArray]:
+    """What closes each cell to a flight between two altitudes, glide and the unknown left aside.
+
+    Parameters
+    ----------
+    cells : AreaCells
+    low_ft, high_ft : int
+        Lowest and highest altitude flown, whole feet AMSL; the same for level flight.
+
+    Returns
+    -------
+    by : int64 array, shape (cells,)
+        Index into `Plan.binders` of what closes the cell: a rule whose floor is above the lowest
+        point, else the airspace on top of the band below, else what is under the first band above;
+        NOBODY where there is no such band. To be read where `is_closed` only.
+    is_closed : bool array, shape (cells,)
+        No open band holds both altitudes; true as well where nothing is known.
+    """
+    is_open = np.zeros(cells.count, dtype=np.bool_)
+    by = np.full(cells.count, NOBODY, dtype=np.int64)
+    for (floor_ft, ceiling_ft), binder in zip(cells.bands_ft, cells.bands_binder, strict=True):
+        is_band = floor_ft != NO_BAND_FT
+        is_open |= is_band & (floor_ft <= low_ft) & (high_ft <= ceiling_ft)
+        # The airspace on top of the band below, else that under the first band above.
+        is_under = is_band & (floor_ft <= low_ft) & (ceiling_ft < high_ft)
+        is_first = is_band & (floor_ft > low_ft) & (by == NOBODY)
+        by = np.where(is_under, binder[1], np.where(is_first, binder[0], by))
+    return np.where(low_ft < cells.floor_ft, cells.floor_binder, by), ~is_open

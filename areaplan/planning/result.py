@@ -22,7 +22,8 @@ from areaplan.planning.plan import (
     Shares,
     Verdict,
 )
-from areaplan.planning.rules_told import RuleTold, Told, rules_told, settings_told
+from areaplan.planning.rules_told import RuleTold, Told, rules_told
+from areaplan.planning.setting_words import settings_told
 from areaplan.planning.things_told import Thing, things_told
 from areaplan.sources.layers import SourceRecord
 

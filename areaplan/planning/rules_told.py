@@ -1,4 +1,4 @@
-"""Rules in force and the school's settings in plain words, by which two projects are compared."""
+"""Rules in force in plain words, by which two projects are compared."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 
-from attrs import asdict, fields, frozen
+from attrs import fields, frozen
 from cattrs.preconf.json import make_converter
 
 from areaplan.planning.limits import sets_in_force
@@ -16,23 +16,7 @@ from areaplan.rules.model import Rule
 
 # Not what a rule asks: when somebody last looked, and the examples that test it.
 _BESIDE_THE_POINT: Final = frozenset({"last_checked", "examples", "choice_examples"})
-_GROUPS: Final = ("aircraft", "margins", "fields")
-_SINGLE: Final = (
-    "planned_altitudes_amsl_ft",
-    "wind",
-    "winds_aloft",
-    "isa_deviation_k",
-    "rule_sets",
-    "activities",
-    "flight",
-    "permissions",
-    "inactive",
-    "planned_time",
-    "gates",
-    "routes",
-    "cell_m",
-    "around_m",
-)
+NOTHING: Final = "nothing"
 _PLAIN: Final = make_converter()
 
 
@@ -92,16 +76,6 @@ def rules_told(project: Project) -> tuple[RuleTold, ...]:
     )
 
 
-def settings_told(project: Project) -> tuple[Told, ...]:
-    """What the school asks and assumes."""
-    grouped = [
-        _told(f"{group}, {name}", value)
-        for group in _GROUPS
-        for name, value in asdict(getattr(project, group), recurse=False).items()
-    ]
-    return (*grouped, *(_told(name, getattr(project, name)) for name in _SINGLE))
-
-
 def told_changes(before: Sequence[Told], after: Sequence[Told]) -> Iterator[tuple[str, str, str]]:
     """Label and words, before and now, of every value that is not the same.
 
@@ -119,12 +93,12 @@ _NOT_RECORDED: Final = Told("", "not recorded", "")
 
 
 def _told(label: str, value: Any) -> Told:
-    return Told(label, _words(value), _exact(value))
+    return Told(label, _words(value), exact_words(value))
 
 
 def _words(value: Any) -> str:
     if value is None or value == "" or value == ():
-        return "nothing"
+        return NOTHING
     if isinstance(value, float):
         return f"{value:g}"
     if isinstance(value, tuple | list):
@@ -134,7 +108,8 @@ def _words(value: Any) -> str:
     return str(value)
 
 
-def _exact(value: Any) -> str:
+def exact_words(value: Any) -> str:
+    """A value as JSON: equal where, and only where, two values are."""
     plain = _same_numbers(_PLAIN.unstructure(value))
     return json.dumps(plain, sort_keys=True, ensure_ascii=False)
 

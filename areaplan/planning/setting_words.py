@@ -1,6 +1,6 @@
-"""A setting of a project that changed, in the words of the project file's keys, with units.
+"""The school's settings in the words of the project file's keys, with units.
 
-`FieldLimits.least_length_m` from 250 to 300 is told as ``fields, least length: 250 m -> 300 m``.
+`FieldLimits.least_length_m` of 250 is told as ``fields, least length`` and ``250 m``.
 """
 
 from __future__ import annotations
@@ -13,12 +13,12 @@ from typing import Any, Final, cast
 from attrs import frozen
 
 from areaplan.planning.gates import Gate, Route
-from areaplan.planning.project import Inactive, Permission, WindAloft
+from areaplan.planning.project import Inactive, Permission, Project, WindAloft
+from areaplan.planning.rules_told import NOTHING, Told, exact_words
 from areaplan.units import FOOT_M, HPA_PA, KNOT_MPS, NAUTICAL_MILE_M
 
-_NOTHING: Final = "nothing"
-_UNSEEN: Final = " (the difference is smaller than what is written here)"
-_DIGITS: Final = (6, 9, 12, 15)  # as few as tell two figures apart
+_OF: Final = "aircraft"  # whose figures have sources
+_DECIMALS: Final = 9
 
 
 @frozen
@@ -43,71 +43,42 @@ class _Setting:
     write: Callable[[Any], str] | None = None
 
 
-def setting_words(group: str, name: str, old: object, new: object) -> tuple[str, ...]:
-    """What changed in one attribute of a project, as "group, key: old -> new".
+def settings_told(project: Project) -> tuple[Told, ...]:
+    """What the school asks and assumes, each value under its key and in the unit it is given in.
 
-    Parameters
-    ----------
-    group : str
-        "aircraft", "margins" or "fields" for an attribute of that part of the project; "" for an
-        attribute of the project itself.
-    name : str
-        The attribute.
-    old, new : object
-        Its values, of the types that the project has.
-
-    Returns
-    -------
-    tuple of str
-        One sentence, or one for each key of a mapping that differs; none where nothing does.
-
-    Raises
-    ------
-    KeyError
-        There are no words for the attribute.
+    Values too near to each other for six digits share their words, and are told apart all the
+    same by `Told.exact`.
     """
-    setting = SETTINGS[group, name]
-    before = f"{group}, " if group else ""
-    if old == new:
-        return ()
-    if isinstance(old, Mapping) and isinstance(new, Mapping):
-        keys = [key for key in dict.fromkeys([*old, *new]) if old.get(key) != new.get(key)]
-        return tuple(
-            f"{before}{setting.key} of {_plain(key)}: "
-            f"{_text(old.get(key))} -> {_text(new.get(key))}"
-            for key in keys
-        )
-    return (f"{before}{setting.key}: {_both(setting, old, new)}",)
+    found: list[Told] = []
+    for (group, name), setting in SETTINGS.items():
+        holder = getattr(project, group) if group else project
+        value = getattr(holder, name)
+        before = f"{group}, " if group else ""
+        if isinstance(value, Mapping):
+            found += _each_source(f"{before}{setting.key}", value)
+        else:
+            words = _written(setting, value)
+            found.append(Told(f"{before}{setting.key}", words, exact_words(value)))
+    return tuple(found)
 
 
-def _both(setting: _Setting, old: object, new: object) -> str:
-    """Both values, with as many digits as tell them apart."""
-    told = ""
-    for digits in _DIGITS:
-        was, now = (_written(setting, value, digits) for value in (old, new))
-        told = f"{was} -> {now}"
-        if was != now:
-            return told
-    return told + _UNSEEN
+def _each_source(label: str, sources: Mapping[str, str]) -> Iterator[Told]:
+    """The source of each figure of the aircraft, those without one too."""
+    figures = [one.key.replace(" ", "_") for (group, _), one in SETTINGS.items() if group == _OF]
+    for key in dict.fromkeys([*figures, *sorted(sources)]):
+        words = sources.get(key) or NOTHING
+        yield Told(f"{label} of {key.replace('_', ' ')}", words, exact_words(words))
 
 
-def _written(setting: _Setting, value: object, digits: int) -> str:
+def _written(setting: _Setting, value: object) -> str:
     if value is None or value == "" or value == ():
-        return _NOTHING
+        return NOTHING
     if setting.write is not None:
         return setting.write(value)
     figure = cast(float, value) / setting.per_unit
     if math.isfinite(figure):
-        figure = round(figure, digits - 3)  # what unit factors leave behind is no digit
-    return f"{figure:.{digits}g} {setting.unit}".rstrip()
-
-
-def _text(value: object) -> str:
-    return str(value) if value else _NOTHING
-
-
-def _plain(key: str) -> str:
-    return key.replace("_", " ")
+        figure = round(figure, _DECIMALS)  # what unit factors leave behind is no digit
+    return f"{figure:.6g} {setting.unit}".rstrip()
 
 
 def _each(write: Callable[[Any], str]) -> Callable[[Iterable[Any]], str]:

@@ -35,6 +35,7 @@ from areaplan.render.document.model import (
 )
 from areaplan.render.document.text import document_as_text
 from areaplan.render.document.writing import write_document
+from areaplan.render.finding_words import cause_words
 from areaplan.render.text import feet_text, percent_down, verdict_text
 
 MAP_WIDTH_MM: Final = 150.0
@@ -192,7 +193,7 @@ def _finding_row(row: FindingChange) -> tuple[str, ...]:
         then_words(*(_margin(one) for one in (row.before, row.after))),
         f"{row.gained_ft:+d} ft" if row.gained_ft else "-",
         then_words(*(_met_over(one) for one in (row.before, row.after))),
-        "; ".join(words for words in (told.limit.title, place, told.feature) if words),
+        "; ".join(words for words in (told.limit.title, place, cause_words(told)) if words),
     )
 
 

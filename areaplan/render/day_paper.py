@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Final
 
 from areaplan.planning.day import DaySheet
-from areaplan.planning.plan import Verdict
+from areaplan.planning.plan import Finding, Verdict
 from areaplan.render.day_air import air_section, glide_section, wind_section
 from areaplan.render.day_fields import FEWER_FIELDS, MOST_FIELDS, fields_section
 from areaplan.render.day_light import light_section
@@ -15,6 +15,7 @@ from areaplan.render.day_words import moment_words, wind_words
 from areaplan.render.document.model import Document, Part, Section, TableBlock, Terms, paragraphs
 from areaplan.render.document.text import document_as_text
 from areaplan.render.document.writing import write_document
+from areaplan.render.finding_words import cause_words
 from areaplan.render.manoeuvres import weather_words
 from areaplan.render.text import feet_text, percent_down, percent_up, verdict_line
 from areaplan.rules.model import Severity
@@ -123,7 +124,7 @@ def _area(sheet: DaySheet) -> Section:
     ]
     reasons = [
         f"{feet_text(row.altitude_amsl_ft)}: {row.limit.title}: {_margin(row.margin_ft)}"
-        f"{f', {row.feature}' if row.feature else ''}; met over {percent_down(row.share_met)}"
+        f"{_because(row)}; met over {percent_down(row.share_met)}"
         for row in broken[:MOST_REASONS]
     ]
     if len(broken) > MOST_REASONS:
@@ -136,6 +137,11 @@ def _area(sheet: DaySheet) -> Section:
         right=(1, 2, 3, 4),
     )
     return Section("Usable part of the area today", (table, *paragraphs(reasons)))
+
+
+def _because(finding: Finding) -> str:
+    cause = cause_words(finding)
+    return f", {cause}" if cause else ""
 
 
 def _margin(margin_ft: int | None) -> str:

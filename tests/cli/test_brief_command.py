@@ -29,7 +29,7 @@ def test_json_tells_the_same_document(project, tmp_path):
     told = json.loads(done.stdout)
     assert told["briefing"] == str(out)
     assert told["verdict"] == "NOT_MET"
-    assert [part["name"] for part in told["document"]["parts"]][:2] == ["area", "weather"]
+    assert [part["name"] for part in told["document"]["parts"]][:2] == ["short", "area"]
     assert out.read_bytes().startswith(b"%PDF")
 
 

@@ -323,3 +323,9 @@ def test_an_altitude_planned_in_one_only(base, tmp_path):
 def test_a_day_is_no_setting(base):
     later = evolve(base, project=evolve(base.project, day=date(2027, 1, 1)))
     assert compare_plans(base, later).settings == ()
+
+
+def test_a_setting_that_differs_by_less_than_its_words_is_said_to(base):
+    other = evolve(base, project=evolve(base.project, cell_m=base.project.cell_m + 1e-7))
+    (said,) = compare_plans(base, other).settings
+    assert said.endswith("(the difference is smaller than what is written here)")

@@ -144,7 +144,7 @@ def test_format_1_has_these_keys(packed):
         "result.grid.": ("x_min_m", "y_max_m", "cell_m", "rows", "cols"),
         "result.block.": ("floor_amsl_ft", "ceiling_amsl_ft"),
         "result.best.": (*shares, "unknown_share"),
-        "result.findings[].": (*finding, "share_met", "sources"),
+        "result.findings[].": (*finding, "share_met", "sources", "names"),
         "result.binders[].": ("limit", "feature"),
         "result.sources[].": (*record, "rows_read", "rows_used", "rows_rejected", "notes"),
         "result.rules[].": ("rule",),

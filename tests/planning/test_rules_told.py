@@ -1,19 +1,16 @@
 """Rules and settings in words: two are told apart where, and only where, they differ."""
 
 import itertools
-from datetime import UTC, date, datetime
+from datetime import date
 
 import pytest
-from attrs import evolve, fields
+from attrs import evolve
 
-from areaplan.planning.gates import Route
-from areaplan.planning.project import Inactive, Permission, WindAloft
 from areaplan.planning.project_file import read_project
-from areaplan.planning.rules_told import Told, rules_told, settings_told, told_changes
+from areaplan.planning.rules_told import Told, rules_told, told_changes
+from areaplan.planning.setting_words import settings_told
 from areaplan.planning.starter import scenario_directory
-from areaplan.rules.asking import Flight
 from areaplan.rules.loading import load_rule_sets
-from areaplan.units import Wind
 from tests.planning.packed_results import small_result
 
 
@@ -26,48 +23,9 @@ def changed(old, new):
     return list(told_changes(settings_told(old), settings_told(new)))
 
 
-def test_each_setting_is_told_by_its_own_label(project):
-    noon = datetime(2026, 6, 1, 12, tzinfo=UTC)
-    values = {
-        "planned_altitudes_amsl_ft": (2000,),
-        "wind": Wind(5.0, 1.0),
-        "winds_aloft": (WindAloft(1000.0, Wind(5.0, 1.0), "guess"),),
-        "isa_deviation_k": 7.0,
-        "rule_sets": ("us",),
-        "activities": ("aerobatic",),
-        "flight": Flight.SOLO,
-        "permissions": (Permission("Valley", "letter", date(2027, 1, 1)),),
-        "inactive": (Inactive("Valley", "notice", noon, noon),),
-        "planned_time": noon,
-        "gates": (),
-        "routes": (Route("Home", ((1.0, 2.0), (3.0, 4.0)), ("", ""), 2300),),
-        "cell_m": 24.0,
-        "around_m": 4000.0,
-    }
-    for name, value in values.items():
-        ((label, before, after),) = changed(project, evolve(project, **{name: value}))
-        assert label == name
-        assert before != after
-    for group in ("aircraft", "margins", "fields"):
-        old = getattr(project, group)
-        for one in fields(type(old)):
-            value = {bool: True, str: "x", dict: {}}.get(type(getattr(old, one.name)), 2.5)
-            new = evolve(project, **{group: evolve(old, **{one.name: value})})
-            ((label, _, _),) = changed(project, new)
-            assert label == f"{group}, {one.name}"
-
-
-def test_words_of_numbers_lists_and_nothing(project):
-    new = evolve(project, wind=Wind(160.0, 0.0), gates=(), planned_altitudes_amsl_ft=(2000, 2500))
-    told = {label: (before, after) for label, before, after in changed(project, new)}
-    assert told["wind"] == ("210/14 kt", "calm")
-    assert told["planned_altitudes_amsl_ft"] == ("2100, 2800", "2000, 2500")
-    assert told["gates"][1] == "nothing"
-
-
 def test_a_difference_too_small_for_the_words_is_told_all_the_same(project):
     new = evolve(project, cell_m=25.0000001)
-    assert changed(project, new) == [("cell_m", "25", "25")]
+    assert changed(project, new) == [("grid, cell", "25 m", "25 m")]
 
 
 def test_equal_is_equal_however_it_is_written(project):

@@ -8,10 +8,29 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from areaplan.planning.gates import Gate, Route, Use
-from areaplan.planning.project import Aircraft, FieldLimits, Inactive, Margins, Permission, Project
-from areaplan.planning.setting_words import SETTINGS, setting_words
+from areaplan.planning.project import (
+    Aircraft,
+    FieldLimits,
+    Inactive,
+    Margins,
+    Permission,
+    Project,
+    StatedWeather,
+)
+from areaplan.planning.project_file import read_project
+from areaplan.planning.rules_told import told_changes
+from areaplan.planning.setting_words import SETTINGS, settings_told
+from areaplan.planning.starter import scenario_directory
 from areaplan.rules.asking import Flight
-from areaplan.units import parse_length, parse_pressure, parse_share, parse_slope, parse_speed
+from areaplan.units import (
+    Height,
+    HeightReference,
+    parse_length,
+    parse_pressure,
+    parse_share,
+    parse_slope,
+    parse_speed,
+)
 from areaplan.units import parse_wind as wind
 from tests.planning.project_text import PROJECT, folder_with_files, read
 
@@ -22,6 +41,20 @@ NO_SETTINGS = {
     "path", "sha256", "name", "school", "day", "rule_paths", "sources", "briefing", "section",
     "wind_source", "climatology",
 }  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def project():
+    return read_project(scenario_directory() / "project.toml")
+
+
+def changes(project, group, name, *values):
+    """What is told of a setting that goes from one value to another."""
+    told = []
+    for value in values:
+        holder = attrs.evolve(getattr(project, group) if group else project, **{name: value})
+        told.append(settings_told(attrs.evolve(project, **{group: holder}) if group else holder))
+    return tuple(f"{label}: {was} -> {now}" for label, was, now in told_changes(*told))
 
 
 def test_every_attribute_has_words_and_every_word_an_attribute():
@@ -120,45 +153,49 @@ EXAMPLES = {
         ),
     ],
 )
-def test_old_and_new_with_their_units(group, name, old, new, said):
-    assert setting_words(group, name, old, new) == (said,)
-    assert setting_words(group, name, new, new) == ()
+def test_old_and_new_with_their_units(project, group, name, old, new, said):
+    assert changes(project, group, name, old, new) == (said,)
+    assert changes(project, group, name, new, new) == ()
 
 
-def test_times_carry_their_offset():
+def test_each_value_is_told_under_a_label_of_its_own(project):
+    labels = [one.label for one in settings_told(project)]
+    assert len(set(labels)) == len(labels)
+
+
+def test_times_carry_their_offset(project):
     when = datetime(2026, 11, 25, 15, 0, tzinfo=UTC)
-    (said,) = setting_words("", "planned_time", None, when)
+    (said,) = changes(project, "", "planned_time", None, when)
     assert said == "planned time: nothing -> 2026-11-25 15:00+00:00"
     quiet = Inactive("R-0001", "notice 7", when, when.replace(hour=18))
-    (said,) = setting_words("", "inactive", (), (quiet,))
+    (said,) = changes(project, "", "inactive", (), (quiet,))
     assert said.endswith("R-0001 from 2026-11-25 15:00+00:00 to 2026-11-25 18:00+00:00 (notice 7)")
 
 
-def test_sources_of_figures_are_told_one_by_one():
+def test_stated_weather_is_a_setting(project):
+    fog = StatedWeather(1500.0, "1500 m", Height(180.0, HeightReference.AGL), "180 m AGL", "report")
+    (said,) = changes(project, "", "weather", None, fog)
+    assert said.startswith("weather: nothing -> ")
+    assert "1500 m" in said
+
+
+def test_sources_of_figures_are_told_one_by_one(project):
     old = {"stall_speed": "page 2", "best_glide_ratio": "page 3"}
     new = {"stall_speed": "page 2", "best_glide_ratio": "page 4", "crosswind_limit": "page 9"}
-    assert setting_words("aircraft", "figure_sources", old, new) == (
+    assert changes(project, "aircraft", "figure_sources", old, new) == (
         "aircraft, source of best glide ratio: page 3 -> page 4",
         "aircraft, source of crosswind limit: nothing -> page 9",
     )
 
 
 @given(st.floats(0.05, 5000.0), st.floats(1e-10, 1e-3))
-def test_two_figures_are_never_told_as_one_without_saying_so(value, apart):
-    other = value * (1.0 + apart)
-    (said,) = setting_words("fields", "roughest_m", value, other)
-    old, new = said.removeprefix("fields, roughest: ").split(" -> ")
-    assert old != new or "smaller than what is written" in said
-    assert float(old.split()[0]) == pytest.approx(value, rel=1e-3)
+def test_two_figures_are_never_told_as_one(project, value, apart):
+    (said,) = changes(project, "fields", "roughest_m", value, value * (1.0 + apart))
+    told = said.removeprefix("fields, roughest: ").split(" -> ")
+    assert [float(one.split()[0]) for one in told] == pytest.approx([value] * 2, rel=1e-3)
 
 
-def test_a_time_that_differs_by_less_than_is_written():
-    when = datetime(2026, 11, 25, 15, 0, tzinfo=UTC)
-    (said,) = setting_words("", "planned_time", when, when.replace(second=9))
-    assert said.endswith("15:00+00:00 (the difference is smaller than what is written here)")
-
-
-def test_a_printed_figure_reads_back_as_the_value():
+def test_a_printed_figure_reads_back_as_the_value(project):
     """The printed words are a value that the project file's own parsers take."""
     for (group, name), parse, text in (
         (("fields", "least_length_m"), parse_length, "317 m"),
@@ -168,11 +205,6 @@ def test_a_printed_figure_reads_back_as_the_value():
         (("aircraft", "stall_speed_mps"), parse_speed, "41.5 kt"),
         (("aircraft", "glide_derating"), parse_share, "17.5 %"),
     ):
-        (said,) = setting_words(group, name, parse(text) * 2, parse(text))
+        (said,) = changes(project, group, name, parse(text) * 2, parse(text))
         assert said.endswith(f" -> {text}")
         assert parse(said.rpartition(" -> ")[2]) == pytest.approx(parse(text), rel=1e-12)
-
-
-def test_no_words_is_a_mistake_of_ours():
-    with pytest.raises(KeyError):
-        setting_words("fields", "no_such", 1.0, 2.0)

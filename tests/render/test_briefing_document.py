@@ -93,12 +93,15 @@ def rows_of(document, caption):
 
 def test_parts_and_what_asks_for_them(document):
     assert [part.name for part in document.parts] == [
+        "short",
         "area",
         "weather",
         "traffic",
         "heights",
+        "wind",
         "emergency",
         "unknown",
+        "fields",
         "data",
         "rules",
         "cautions",
@@ -113,6 +116,10 @@ def test_parts_and_what_asks_for_them(document):
     ):
         assert f"141.93(a)(3){paragraph}" in asked.pop(name)
     assert asked == {}
+    # What is briefed stands before what is looked up.
+    is_annex = [part.title.startswith("Annex: ") for part in document.parts]
+    assert is_annex == sorted(is_annex)
+    assert sum(is_annex) == 4
 
 
 def test_every_list_of_the_plan_is_whole(briefing, document):
@@ -129,7 +136,7 @@ def test_every_list_of_the_plan_is_whole(briefing, document):
     assert len(rows_of(document, "Places found")) == len(places) > 0
     assert len(rows_of(document, "Sources")) == len(plan.sources)
     assert len(rows_of(document, "Limits by direction")) == 16
-    fields = [one for one in blocks(document, TableBlock) if one.caption.startswith("Fields")]
+    fields = blocks(document, TableBlock, "fields")
     assert sum(len(one.rows) for one in fields) == len(plan.fields)
     failing = [
         row
@@ -171,8 +178,9 @@ def test_digests_stand_whole(briefing, document):
 def test_calls_use_the_names_of_the_area(document):
     (calls,) = blocks(document, Terms, "traffic")
     words = " ".join(value for _, value in calls.rows)
-    for name in ("Plain area", "Builder area", "pond", "Ostrel", "2 500 feet", "(call sign)"):
+    for name in ("Plain area", "Builder area", "over the silo", "Ostrel", "2 500 feet"):
         assert name in words
+    assert words.count("(call sign)") == len(calls.rows)
 
 
 def test_what_is_not_given_is_a_line_to_fill_in():

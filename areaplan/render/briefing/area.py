@@ -5,19 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from areaplan.planning.briefing import Briefing
-from areaplan.planning.briefing_places import LISTED_WITHIN_M
 from areaplan.planning.judging import overall_verdict
 from areaplan.planning.manoeuvres import ManoeuvreAnswer
-from areaplan.planning.plan import Finding, Verdict
+from areaplan.render.briefing.closed_blocks import airspace_blocks, closed_blocks
 from areaplan.render.briefing.places import (
     degrees_minutes,
     from_aerodrome,
     gap,
-    miles,
-    miles_down,
 )
 from areaplan.render.briefing.site_blocks import site_blocks
 from areaplan.render.briefing.ways import ways_blocks
+from areaplan.render.briefing.wording import asked_by, beyond_words, confirm_words
 from areaplan.render.document.model import Block, Bullets, Cell, Figure, Paragraph, Part, Section
 from areaplan.render.document.model import TableBlock as Table
 from areaplan.render.manoeuvres import entry_words
@@ -25,22 +23,11 @@ from areaplan.render.text import (
     feet_text,
     percent_down,
     percent_up,
-    verdict_line,
     verdict_text,
 )
-from areaplan.rules.asking import Severity
-from areaplan.rules.briefing_headings import Heading, Topic
+from areaplan.rules.briefing_headings import Topic
 from areaplan.rules.model import Counted
 from areaplan.rules.text import limit_in_words
-from areaplan.units import FOOT_M, NAUTICAL_MILE_M
-
-
-def asked_by(heading: Heading) -> str:
-    """The sentence that asks for a part; "" for a plain heading."""
-    if not heading.quote:
-        return ""
-    confirm = f" CONFIRM: {heading.confirm}" if heading.confirm else ""
-    return f"Asked for by {heading.citation}: “{heading.quote}”{confirm}"
 
 
 def area_part(
@@ -62,8 +49,8 @@ def area_part(
     sections = [
         Section("Boundary", (*_boundary(briefing), *maps)),
         Section("Floor and ceiling", (*_heights(briefing), *profile)),
-        Section("What closes part of the area", tuple(_closed(briefing))),
-        Section("Airspace in and round the area", tuple(_airspace(briefing))),
+        Section("What closes part of the area", closed_blocks(briefing)),
+        Section("Airspace in and round the area", airspace_blocks(briefing)),
         Section("Gates and routes in and out", ways_blocks(briefing)),
         Section("Altitudes by manoeuvre", tuple(_manoeuvres(briefing))),
         Section("Places for ground-reference work", (*sites, *site_blocks(briefing))),
@@ -99,9 +86,12 @@ def _paths(paths: Sequence[str]) -> str:
 
 
 def _heights(briefing: Briefing) -> list[Block]:
-    plan, block = briefing.plan, briefing.plan.block
+    block = briefing.plan.block
     if block is None:
-        words = f"There is no block of altitudes for the whole area. {verdict_line(plan)}."
+        words = (
+            "There is no block of altitudes at which the whole area is legal with a field within "
+            "gliding distance."
+        )
     else:
         top = "no ceiling in the data"
         if block.ceiling_amsl_ft is not None:
@@ -149,69 +139,6 @@ def _feet(feet: int | None) -> str:
     return "unknown" if feet is None else feet_text(feet)
 
 
-def _closed(briefing: Briefing) -> list[Block]:
-    rows = [
-        row
-        for row in briefing.plan.findings
-        if row.verdict is not Verdict.MET and row.limit.severity is not Severity.ADVISORY
-    ]
-    if not rows:
-        return [Paragraph("Nothing: every rule of law and policy is met over the whole area.")]
-    heads = ("At AMSL", "Rule", "Because of", "Where", "Margin", "Met over")
-    body = tuple(_finding(row) for row in rows)
-    traced = "the rules quoted at the end, each judged over every cell of the area"
-    caption = "Rules of law and policy that are not met everywhere"
-    return [Table(caption, heads, body, (10, 30, 18, 22, 10, 10), traced)]
-
-
-def _finding(row: Finding) -> tuple[Cell, ...]:
-    where: Cell = "the whole area"
-    if row.lat is not None and row.lon is not None:
-        where = degrees_minutes(row.lat, row.lon)
-    margin = "unknown" if row.verdict is Verdict.UNKNOWN else "no altitude is enough"
-    if row.margin_ft is not None:
-        margin = f"{row.margin_ft:+d} ft"
-    return (
-        feet_text(row.altitude_amsl_ft),
-        f"{verdict_text(row.verdict)}: {row.limit.title} [{row.limit.rule}, {row.limit.severity}]",
-        row.feature,
-        where,
-        margin,
-        percent_down(row.share_met),
-    )
-
-
-def _airspace(briefing: Briefing) -> list[Block]:
-    margins = briefing.plan.project.margins
-    words = (
-        "Margins kept from every volume that is not open: "
-        f"{margins.airspace_lateral_m / NAUTICAL_MILE_M:.2f} NM to the side, "
-        f"{margins.airspace_vertical_m / FOOT_M:.0f} ft above and below. They are inside the "
-        "floor, the ceiling and the shares above."
-    )
-    if not briefing.neighbours:
-        return [Paragraph(words), Paragraph("No volume in the data touches the map.")]
-    heads = ("Airspace", "From, to", "Entry", "To the area", "Frequency")
-    rows = tuple(
-        (
-            f"{row.volume.name} ({_kind(row.volume.airspace_class, row.volume.type_code)})",
-            f"{row.volume.lower_text} to {row.volume.upper_text}",
-            f"{row.volume.entry}; taken as {'closed' if row.volume.is_blocking else 'open'}: "
-            f"{row.volume.reason}",
-            "over it" if row.gap_m == 0.0 else f"{miles_down(row.gap_m)} away",
-            "; ".join(f"{one.station} {one.frequency}" for one in row.frequencies) or None,
-        )
-        for row in briefing.neighbours
-    )
-    traced = _paths([path for one in briefing.plan.layers.airspace for path in one.record.paths])
-    caption = "Volumes, the nearest first"
-    return [Paragraph(words), Table(caption, heads, rows, (22, 20, 30, 12, 16), traced)]
-
-
-def _kind(letter: str, type_code: str) -> str:
-    return f"class {letter}" if letter else type_code or "no class published"
-
-
 def _manoeuvres(briefing: Briefing) -> list[Block]:
     answers = briefing.manoeuvres
     if not answers:
@@ -228,12 +155,15 @@ def _manoeuvres(briefing: Briefing) -> list[Block]:
         )
         for row in answers
     )
-    sentences = dict.fromkeys(words for row in answers for words in row.sentences)
-    confirm = dict.fromkeys(f"CONFIRM: {words}" for row in answers for words in row.confirm)
+    sentences = dict.fromkeys(
+        f"“{one.quote}” {one.citation}{confirm_words(one.confirm)}"
+        for row in answers
+        for one in briefing.manoeuvre_tables[row.id]
+    )
     traced = "areaplan's table of completion heights, the school's policy, and the surfaces above"
     return [
         Table("Entry altitudes", heads, rows, (17, 22, 20, 18, 23), traced),
-        Bullets((*sentences, *confirm)),
+        Bullets(tuple(sentences)),
     ]
 
 
@@ -282,14 +212,7 @@ def _quiet(briefing: Briefing) -> list[Block]:
         for row in briefing.quiet
     )
     traced = _paths([path for one in briefing.plan.layers.noise for path in one.record.paths])
-    blocks.append(Table("Listed, the nearest first", heads, rows, (20, 28, 20, 20, 12), traced))
-    blocks.append(Paragraph(beyond_words(briefing.quiet_beyond)))
+    if rows:
+        blocks.append(Table("Listed, the nearest first", heads, rows, (20, 28, 20, 20, 12), traced))
+    blocks.append(Paragraph(beyond_words(briefing.quiet_beyond, len(briefing.quiet))))
     return blocks
-
-
-def beyond_words(count: int) -> str:
-    """How many rows lie farther away than the list goes."""
-    return (
-        f"Listed up to {miles(LISTED_WITHIN_M)} from the area; {count} more in the data lie "
-        "farther away."
-    )

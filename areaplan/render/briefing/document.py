@@ -1,4 +1,4 @@
-"""The whole briefing as a `Document`: the title, and the parts in the order they are read."""
+"""The whole briefing as a `Document`: first what is briefed, in order, then what is looked up."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from attrs import frozen
 
 from areaplan.planning.briefing import Briefing
 from areaplan.render.briefing.area import area_part
+from areaplan.render.briefing.fields import all_fields_part
 from areaplan.render.briefing.flying import traffic_part, weather_part
 from areaplan.render.briefing.heights import heights_part
 from areaplan.render.briefing.places import wind_words
@@ -16,9 +17,11 @@ from areaplan.render.briefing.records import (
     rules_part,
     unknown_part,
 )
+from areaplan.render.briefing.short import short_part
+from areaplan.render.briefing.wind import wind_part
 from areaplan.render.document.model import Cell, Document, Figure, Terms
 from areaplan.render.manoeuvres import FLIGHT_WORDS
-from areaplan.render.text import aircraft_line, feet_text, verdict_line
+from areaplan.render.text import aircraft_line, verdict_line
 
 CAUTION = (
     "Planning aid only, not for navigation. Check current charts, notices and local procedures. "
@@ -61,12 +64,15 @@ def briefing_document(briefing: Briefing, drawings: Drawings | None = None) -> D
         alarms=_alarms(briefing),
         running=f"{project.name}, {revision}, judged for {project.day.isoformat()}",
         parts=(
+            short_part(briefing),
             area_part(briefing, drawn.area, drawn.profile, drawn.sites),
             weather_part(briefing),
             traffic_part(briefing),
             heights_part(briefing, drawn.heights),
+            wind_part(briefing),
             emergency_part(briefing),
             unknown_part(briefing, has_drawings=drawings is not None),
+            all_fields_part(briefing),
             data_part(briefing),
             rules_part(briefing),
             cautions_part(briefing),
@@ -88,21 +94,11 @@ def _identity(briefing: Briefing) -> tuple[tuple[str, Cell], ...]:
         ("Signature and day", None),
         ("Review by", words.review_by.isoformat() if words.review_by else None),
         ("Aerodrome", home),
-        ("Planned altitudes", _planned(briefing)),
-        (
-            "Frequencies",
-            "; ".join(f"{row.station} {row.frequency}" for row in words.frequencies) or None,
-        ),
         ("Judged for", f"{project.day.isoformat()}, {FLIGHT_WORDS[project.flight]}"),
         ("Wind", f"{wind_words(project.wind)} ({project.wind_source})"),
         ("Aircraft", aircraft_line(briefing.plan)),
-        ("Rules", ", ".join(one.title for one in briefing.rule_sets)),
+        ("Rules", "; ".join(one.title for one in briefing.rule_sets)),
     )
-
-
-def _planned(briefing: Briefing) -> str:
-    altitudes = (feet_text(row.altitude_amsl_ft) for row in briefing.altitudes)
-    return f"{', '.join(altitudes)} AMSL"
 
 
 def _alarms(briefing: Briefing) -> tuple[str, ...]:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import Final
 
 from areaplan.planning.briefing import Briefing
+from areaplan.planning.briefing_calls import CallPlace
 from areaplan.planning.weather_needed import WeatherNeeded
-from areaplan.render.briefing.area import asked_by
+from areaplan.render.briefing.places import the
+from areaplan.render.briefing.wording import asked_by, confirm_words
 from areaplan.render.document.model import (
     Block,
     Bullets,
@@ -35,7 +37,7 @@ def weather_part(briefing: Briefing) -> Part:
         "Cloud base AMSL",
         "Above lowest ground",
         "Beside cloud",
-        "Rows",
+        "Asked by",
     )
     rows = tuple(
         (feet_text(row.altitude_amsl_ft), *_weather_cells(row.weather))
@@ -45,12 +47,14 @@ def weather_part(briefing: Briefing) -> Part:
     is_unsure = any(row.weather.is_class_unsure for row in briefing.altitudes)
     table = [
         f"{row.title} [{row.id}]: {weather_in_words(row)} {row.citation}."
+        f"{confirm_words(row.confirm)}"
         for one in briefing.rule_sets
         for row in one.weather
         if is_unsure or letters & set(row.airspace_classes)
     ]
     limits = [
         f"{rule.title} [{rule.id}, {rule.severity}]: {limit_in_words(rule)}. “{rule.quote}”"
+        f"{confirm_words(rule.confirm)}"
         for one in briefing.rule_sets
         for rule in one.rules
         if rule.kind in (RuleKind.WEATHER_LIMIT, RuleKind.WIND_LIMIT)
@@ -60,7 +64,10 @@ def weather_part(briefing: Briefing) -> Part:
         if is_unsure
         else ""
     )
-    confirm = dict.fromkeys(words for row in briefing.altitudes for words in row.weather.confirm)
+    said = " ".join((*table, *limits))
+    confirm = dict.fromkeys(
+        words for row in briefing.altitudes for words in row.weather.confirm if words not in said
+    )
     blocks: list[Block] = [
         Paragraph(
             f"By day. {unsure}No file knows today's weather: it is told here, never judged. More "
@@ -71,6 +78,7 @@ def weather_part(briefing: Briefing) -> Part:
             heads,
             rows,
             (14, 12, 18, 18, 14, 24),
+            "the rules in the last column; terrain file",
         ),
     ]
     if limits or table or confirm:
@@ -121,35 +129,57 @@ def _frequencies(briefing: Briefing) -> list[Block]:
 
 _CALLS_NOTE: Final = (
     "Words of this school's area put into the order who, where, how high, what next; local "
-    "phraseology goes before them."
+    "phraseology goes before them. Each altitude is legal over the place named, with a field "
+    "within gliding distance; where none is known to be, it is left open."
 )
+_NO_ALTITUDE: Final = "(altitude)"
 
 
 def _calls(briefing: Briefing) -> tuple[tuple[str, Cell], ...]:
-    name = briefing.plan.project.name
+    name, calls = briefing.plan.project.name, briefing.calls
     open_stations = [row.station for row in briefing.words.frequencies if not row.airspace]
     station = open_stations[0] if open_stations else "(station)"
-    seen = [row.landmark for row in briefing.corners if row.landmark]
-    first = seen[0] if seen else "(landmark)"
-    last = seen[len(seen) // 2] if seen else "(landmark)"
-    low = _spoken(briefing.altitudes[0].altitude_amsl_ft)
-    high = _spoken(briefing.altitudes[-1].altitude_amsl_ft)
-    titles = [row.title.lower() for row in briefing.manoeuvres if row.entry_amsl_ft is not None]
-    work = titles[0] if titles else "(manoeuvre)"
-    counting = [row.field.name for row in briefing.fields if row.counts]
-    field = counting[0] if counting else "(field)"
     home = briefing.words.aerodrome.name if briefing.words.aerodrome else "(aerodrome)"
     lead = f"{station}, {_CALL_SIGN}"
+    work = calls.work.lower() or "(manoeuvre)"
+    at = "(landmark)" if calls.working is None else the(calls.working.landmark)
+    field = calls.forced.landmark if calls.forced else "(field)"
+    unknown = (CallPlace("", "", None),)
+    entering = [
+        (_title("Entering", one), f"“{lead}, {_place(one)}, entering {name}, {work}.”")
+        for one in calls.entering or unknown
+    ]
+    leaving = [
+        (_title("Leaving", one), f"“{lead}, {_place(one)}, leaving {name} for {home}.”")
+        for one in calls.leaving or unknown
+    ]
     return (
-        ("Entering", f"“{lead}, at {first}, {high}, entering {name}, {work}.”"),
-        ("Working", f"“{lead}, (distance and side) of {last}, {low}, {work}, until (time).”"),
+        *entering,
+        (
+            "Working",
+            f"“{lead}, (distance and side) of {at}, {_spoken(calls.working)}, {work}, "
+            "until (time).”",
+        ),
         (
             "Practice forced landing",
-            f"“{lead}, practice forced landing towards {field}, descending from {high}.”",
+            f"“{lead}, practice forced landing towards {field}, descending from "
+            f"{_spoken(calls.forced)}.”",
         ),
-        ("Leaving", f"“{lead}, at {last}, {low}, leaving {name} for {home}.”"),
+        *leaving,
     )
 
 
-def _spoken(altitude_ft: int) -> str:
-    return feet_text(altitude_ft).replace(" ft", " feet")
+def _title(words: str, place: CallPlace) -> str:
+    return f"{words}, {place.gate}" if place.gate else words
+
+
+def _place(place: CallPlace) -> str:
+    over = f"over {the(place.landmark)}" if place.landmark else ""
+    named = ", ".join(one for one in (place.gate, over) if one) or "over (landmark)"
+    return f"{named}, {_spoken(place)}"
+
+
+def _spoken(place: CallPlace | None) -> str:
+    if place is None or place.altitude_amsl_ft is None:
+        return _NO_ALTITUDE
+    return feet_text(place.altitude_amsl_ft).replace(" ft", " feet")

@@ -1,25 +1,15 @@
-"""The part of the briefing on minimum heights, what stands up, forced landings and wind limits."""
+"""The part of the briefing on minimum heights, what stands up, and forced landings."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from areaplan.engine.strip_table import DIRECTION_STEP_DEG
 from areaplan.planning.briefing import Briefing
-from areaplan.planning.briefing_places import Place, Standing
-from areaplan.planning.field_list import best_index
-from areaplan.planning.measured import MeasuredField
-from areaplan.render.briefing.area import asked_by, beyond_words
-from areaplan.render.briefing.places import (
-    degrees_minutes,
-    from_aerodrome,
-    gap,
-    true_and_magnetic,
-    wind_words,
-)
-from areaplan.render.briefing.site_blocks import NOT_WORKED_OUT
+from areaplan.planning.briefing_places import Standing
+from areaplan.render.briefing.fields import serving_section
+from areaplan.render.briefing.places import degrees_minutes, from_aerodrome, gap, wind_words
+from areaplan.render.briefing.wording import asked_by, beyond_words
 from areaplan.render.document.model import (
     Block,
     Bullets,
@@ -32,17 +22,7 @@ from areaplan.render.document.model import (
     Terms,
 )
 from areaplan.render.document.model import TableBlock as Table
-from areaplan.render.field_text import directions_words, status_words
-from areaplan.render.text import feet_text, percent_down
-from areaplan.render.wind_rose import wind_rose_svg
-from areaplan.render.wind_text import (
-    ASSUMPTIONS,
-    COMPASS,
-    SHARE_SPEEDS_KT,
-    limit_words,
-    place_words,
-    year_words,
-)
+from areaplan.render.text import feet_text
 from areaplan.rules.asking import Severity
 from areaplan.rules.briefing_headings import Topic, advice_on
 from areaplan.rules.model import Rule, RuleKind
@@ -86,8 +66,7 @@ def heights_part(briefing: Briefing, figures: Sequence[Figure] = ()) -> Part:
                 ),
             ),
         ),
-        Section("Fields", (*figures, *_fields(briefing))),
-        Section("Wind limits", tuple(_wind(briefing))),
+        serving_section(briefing, figures),
     )
     return Part("heights", heading.title, asked_by(heading), sections)
 
@@ -121,7 +100,8 @@ def _obstacles(briefing: Briefing) -> list[Block]:
     table = _standing_table(
         "Obstacles on file, the highest first", briefing, briefing.obstacles, traced
     )
-    return [table, Paragraph(beyond_words(briefing.obstacles_beyond))]
+    beyond = Paragraph(beyond_words(briefing.obstacles_beyond, len(briefing.obstacles)))
+    return [table, beyond] if table.rows else [beyond]
 
 
 def _wires(briefing: Briefing) -> list[Block]:
@@ -129,7 +109,8 @@ def _wires(briefing: Briefing) -> list[Block]:
         return [Paragraph("No wires are in the data: look for them everywhere.", is_grave=True)]
     traced = _paths(layer.record for layer in briefing.plan.layers.wires)
     table = _standing_table("Wires drawn, the highest first", briefing, briefing.wires, traced)
-    return [table, Paragraph(beyond_words(briefing.wires_beyond))]
+    beyond = Paragraph(beyond_words(briefing.wires_beyond, len(briefing.wires)))
+    return [table, beyond] if table.rows else [beyond]
 
 
 def _paths(records: Iterable[SourceRecord]) -> str:
@@ -202,110 +183,3 @@ def _arrival(briefing: Briefing) -> str:
     if not project.fields.is_key_asked:
         return f"{words}, anywhere over it; the way from there on to a strip is not proven"
     return f"a key position beside a strip, from which the landing was flown; at least {words}"
-
-
-def _fields(briefing: Briefing) -> list[Block]:
-    if not briefing.fields:
-        return [Paragraph("No field is in the data: there is nowhere to glide to.", is_grave=True)]
-    pairs = list(zip(briefing.fields, briefing.field_places, strict=True))
-    counting = [pair for pair in pairs if pair[0].counts]
-    others = [pair for pair in pairs if not pair[0].counts]
-    width_m = briefing.plan.project.fields.width_m
-    words = (
-        f"{len(counting)} of {len(pairs)} fields count. Strips of {width_m:g} m width; landing "
-        "distance corrected for slope, grass and the wind above. Look at surface, stock, crop and "
-        "wires from the air: nobody promises a landing."
-    )
-    layers = briefing.plan.layers
-    records = (
-        *(one.record for one in layers.fields),
-        *(one.record for one in layers.land_cover),
-    )
-    traced = f"{_paths(records)}; terrain, woods, wires, structures"
-    blocks: list[Block] = [Paragraph(words)]
-    for caption, last, rows in (
-        ("Fields that count, the best first", "Consent, remarks", counting),
-        ("Fields that do not count", "Why not", others),
-    ):
-        heads = ("Field", "Land, best", "Usable, needed", "Enough, true", "Slope", "Place", last)
-        body = tuple(_field(briefing, row, place) for row, place in rows)
-        if body:
-            blocks.append(Table(caption, heads, body, (9, 13, 12, 15, 16, 14, 21), traced))
-    proposed = len(briefing.plan.candidates)
-    if proposed:
-        blocks.append(
-            Paragraph(
-                f"{proposed} places that land cover proposes are not listed: nobody has looked."
-            )
-        )
-    return blocks
-
-
-def _field(briefing: Briefing, row: MeasuredField, place: Place) -> tuple[Cell, ...]:
-    index = best_index(row)
-    towards, lengths, slope = "none", "no clear strip", "unknown"
-    if index is not None:
-        usable, needed = math.floor(row.strips.usable_m[index]), math.ceil(row.needed_m[index])
-        towards = true_and_magnetic(briefing, index * DIRECTION_STEP_DEG)
-        lengths = f"{usable} m, {needed} m"
-        slope = _slope(float(row.strips.slope[index]), float(row.strips.steepest[index]))
-    status = status_words(row)
-    told = (
-        "" if status == "counts" else status,
-        row.field.surface or "surface: nobody has said",
-        f"consent: {row.field.consent}" if row.field.consent else "consent: nobody has said",
-        row.field.remarks,
-    )
-    return (
-        row.field.name,
-        towards,
-        lengths,
-        directions_words(row),
-        slope,
-        from_aerodrome(briefing, place) or degrees_minutes(place.lat, place.lon),
-        "; ".join(words for words in told if words),
-    )
-
-
-def _slope(slope: float, steepest: float) -> str:
-    """Mean slope of the strip in the landing direction, and its steepest rounded up."""
-    if math.isnan(slope) or math.isnan(steepest):
-        return "unknown"
-    way = "up" if slope > 0.0 else "down"
-    return f"{abs(slope):.1%} {way}, {math.ceil(steepest * 1000.0 - 1e-9) / 10.0:.1f}% at most"
-
-
-def _wind(briefing: Briefing) -> list[Block]:
-    limits = briefing.wind_limits
-    if limits is None:
-        return [Paragraph(NOT_WORKED_OUT)]
-    rows = tuple(
-        (
-            f"{name} {one.from_deg_true:05.1f}",
-            limit_words(one, limits.highest_kt),
-            *(percent_down(limits.share_of_area(number, speed)) for speed in SHARE_SPEEDS_KT),
-            place_words(one) or "nowhere",
-        )
-        for number, (name, one) in enumerate(zip(COMPASS, limits.directions, strict=True))
-    )
-    verdict = limits.verdict.value.replace("_", " ")
-    altitude = feet_text(limits.altitude_amsl_ft)
-    shares = (f"Area kept to {speed} kt" for speed in SHARE_SPEEDS_KT)
-    heads = ("From, true", "Limit", *shares, "Lost first")
-    widths = (14, 20, *(9 for _ in SHARE_SPEEDS_KT), 39)
-    rose = Figure(
-        "wind-rose",
-        wind_rose_svg(limits),
-        f"Wind limits at {altitude} AMSL",
-        "The limits of the table above as a rose.",
-    )
-    return [
-        Paragraph(
-            f"At {altitude} AMSL, the planned altitude at which most of the area is usable: the "
-            "strongest wind with which every point of the area keeps a field. The project's wind, "
-            f"{limits.own_wind}: {verdict}."
-        ),
-        Table("Limits by direction", heads, rows, widths, "the glide, in every wind tested"),
-        rose,
-        Bullets((*((year_words(limits.year),) if limits.year else ()), *ASSUMPTIONS)),
-    ]

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import math
+from typing import Final
 
 from areaplan.planning.briefing import Briefing
-from areaplan.planning.briefing_places import Place
+from areaplan.planning.briefing_places import Neighbour, Place
+from areaplan.planning.briefing_spots import Spot
+from areaplan.render.text import percent_up
 from areaplan.units import NAUTICAL_MILE_M, Wind
 
 
@@ -58,3 +61,42 @@ def true_and_magnetic(briefing: Briefing, deg_true: float) -> str:
 def gap(place: Place) -> str:
     """Whether a place lies in the area, and how far from it if not."""
     return "in the area" if place.gap_m == 0.0 else f"{miles_down(place.gap_m)} outside"
+
+
+def half_bearing(deg: float) -> str:
+    """Three figures, with the half where there is one: ``045``, ``022.5``, 360 for north."""
+    whole, half = divmod(round(deg * 2.0) % 720 or 720, 2)
+    return f"{whole:03d}.5" if half else f"{whole:03d}"
+
+
+def the(landmark: str) -> str:
+    """A landmark as it is spoken: "pond" as "the pond"; names and articles stay."""
+    first = landmark.split(" ", 1)[0]
+    is_plain = first[:1].islower() and first not in ("a", "an", "the")
+    return f"the {landmark}" if is_plain else landmark
+
+
+def spot_words(spot: Spot, *, is_numbered: bool = False) -> str:
+    """A side of the area and the nearest corner, such as "in the east, 0.4 NM from the pond".
+
+    Parameters
+    ----------
+    spot : Spot
+    is_numbered : bool
+        Give a corner's number beside its landmark.
+    """
+    corner = spot.corner
+    words = f"corner {corner.number}"
+    if corner.landmark:
+        words = the(corner.landmark) + (f" ({words})" if is_numbered else "")
+    return f"in the {spot.side}, {miles(spot.corner_distance_m)} from {words}"
+
+
+def over_words(row: Neighbour) -> str:
+    """Over what share of the area a volume lies, or how far away it is."""
+    if row.gap_m > 0.0:
+        return f"{miles_down(row.gap_m)} away"
+    return "over all of it" if row.share > _ALL else f"over {percent_up(row.share)} of it"
+
+
+_ALL: Final = 1.0 - 1e-6  # nearer to the whole than a drawing is drawn

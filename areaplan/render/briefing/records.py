@@ -104,7 +104,7 @@ def data_part(briefing: Briefing) -> Part:
     )
     return Part(
         "data",
-        "Data and their editions",
+        "Annex: data and their editions",
         "",
         (
             Section(
@@ -164,7 +164,7 @@ def rules_part(briefing: Briefing) -> Part:
     notes = _notes(briefing.rule_sets)
     if notes:
         sections.append(Section("Notes on the rule sets", (Bullets(notes),)))
-    return Part("rules", "Rules in force, quoted", "", tuple(sections))
+    return Part("rules", "Annex: rules in force, quoted", "", tuple(sections))
 
 
 def _notes(rule_sets: Iterable[RuleSet]) -> tuple[str, ...]:
@@ -189,4 +189,4 @@ def _quotes(rules: Iterable[Rule]) -> tuple[Block, ...]:
 def cautions_part(briefing: Briefing) -> Part:
     """The standing cautions."""
     section = Section("", (Bullets(briefing.plan.cautions),))
-    return Part("cautions", "Cautions", "", (section,))
+    return Part("cautions", "Annex: cautions", "", (section,))

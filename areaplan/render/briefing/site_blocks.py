@@ -5,9 +5,10 @@ from __future__ import annotations
 from areaplan.planning.briefing import Briefing
 from areaplan.planning.site import FigureSites, Site
 from areaplan.render.briefing.places import degrees_minutes, true_and_magnetic, wind_words
+from areaplan.render.briefing.wording import confirm_words
 from areaplan.render.document.model import Block, Bullets, Cell, Paragraph
 from areaplan.render.document.model import TableBlock as Table
-from areaplan.render.site_text import ASSUMPTIONS, entries_words, fields_words, margins_words
+from areaplan.render.site_text import ASSUMPTIONS, entries_words, margins_words
 from areaplan.render.text import feet_text, verdict_text
 from areaplan.units import KNOT_MPS
 
@@ -24,10 +25,16 @@ def site_blocks(briefing: Briefing) -> tuple[Block, ...]:
         Paragraph(
             f"Wind {wind_words(answer.wind)}; flown in simulation at {speed_kt:.0f} kt true "
             "airspeed; other winds ask for other places. Each place is judged at every point of "
-            "the track: legal, inside the area, a field within gliding distance."
+            "the track: legal, inside the area, a field within gliding distance. Widest range of "
+            "entry altitudes first within each figure. Fields: those to use at the entry and after "
+            "each quarter of the figure."
         )
     ]
-    rows = tuple(_row(briefing, site) for one in answer.figures for site in one.sites)
+    rows = tuple(
+        _row(briefing, site)
+        for one in answer.figures
+        for site in sorted(one.sites, key=_widest_first)  # stable: then as ranked
+    )
     if rows:
         heads = (
             "Figure",
@@ -36,13 +43,11 @@ def site_blocks(briefing: Briefing) -> tuple[Block, ...]:
             "Enter over, on track",
             "Bank",
             "Margins",
-            "Field",
+            "Fields",
         )
         traced = "roads, fields and landmarks of the sources; the surfaces of the plan"
-        widths = (14, 14, 15, 19, 8, 16, 14)
-        blocks.append(
-            Table("Places found, the best of each figure first", heads, rows, widths, traced)
-        )
+        widths = (11, 14, 15, 20, 8, 18, 14)
+        blocks.append(Table("Places found", heads, rows, widths, traced))
     missing = tuple(_missing(one) for one in answer.figures if not one.sites)
     sentences = tuple(dict.fromkeys(_sentence(one) for one in answer.figures))
     return (*blocks, Bullets((*missing, *answer.notes, *ASSUMPTIONS, *sentences)))
@@ -54,12 +59,31 @@ def _row(briefing: Briefing, site: Site) -> tuple[Cell, ...]:
     return (
         site.figure.title,
         site.layout.reference.name,
-        f"{feet_text(site.entry_amsl_ft)}; {entries_words(site)}",
+        f"{feet_text(site.entry_amsl_ft)}; {_window_words(site)}",
         f"{place}, {track}; first turn {site.layout.shape.side.value}",
         f"{site.track.greatest_bank_deg:.0f} deg at most",
         margins_words(site),
-        fields_words(site),
+        ", ".join(_short(one.field) for one in site.fields),
     )
+
+
+def _widest_first(site: Site) -> int:
+    """Pivotal heights leave one altitude only."""
+    if site.layout.shape.entry_above_m is not None:
+        return 0
+    return site.lowest_entry_amsl_ft - site.highest_entry_amsl_ft
+
+
+def _window_words(site: Site) -> str:
+    is_one = site.lowest_entry_amsl_ft == site.highest_entry_amsl_ft
+    if is_one and site.layout.shape.entry_above_m is None:
+        return "this altitude only"
+    return entries_words(site)
+
+
+def _short(field: str | None) -> str:
+    """A field's name without the word that heads the column."""
+    return "none" if field is None else field.removeprefix("Field ")
 
 
 def _missing(one: FigureSites) -> str:
@@ -67,5 +91,4 @@ def _missing(one: FigureSites) -> str:
 
 
 def _sentence(one: FigureSites) -> str:
-    confirm = f" CONFIRM: {one.figure.confirm}" if one.figure.confirm else ""
-    return f"“{one.figure.quote}” {one.figure.citation}{confirm}"
+    return f"“{one.figure.quote}” {one.figure.citation}{confirm_words(one.figure.confirm)}"
