@@ -13,8 +13,9 @@ from areaplan.render.text import percent_down
 
 # As many as leave the sheet on one page, without sites and with them.
 MOST_FIELDS: Final = 10
-FEWER_FIELDS: Final = 5
-MOST_OUT: Final = 3
+FEWER_FIELDS: Final = 4
+MOST_OUT: Final = 2
+CROSS_WINDS: Final = "Cross winds are judged only with a crosswind limit in the project."
 
 
 def fields_section(fields: Sequence[FieldToday], most: int = MOST_FIELDS) -> Section:
@@ -32,13 +33,13 @@ def fields_section(fields: Sequence[FieldToday], most: int = MOST_FIELDS) -> Sec
         "surface and remarks",
     )
     shown = counting[:most]
-    after = []
-    if len(counting) > len(shown):
-        after.append(
-            f"{len(counting) - len(shown)} more count; these take the cheapest glide from the "
-            "greatest shares of the area. areaplan fields lists all. "
-            "Cross winds are judged only where the project states a crosswind limit."
-        )
+    left = len(counting) - len(shown)
+    more_count = (
+        f"{left} more count (areaplan fields); these serve the greatest shares of the area. "
+        if left
+        else ""
+    )
+    after = [f"{more_count}{CROSS_WINDS}"] if shown else []
     if others:
         more = len(others) - MOST_OUT
         listed = "; ".join(_why_not(row) for row in others[:MOST_OUT])

@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
+from attrs import evolve
+
 from areaplan.planning.day import DaySheet
 from areaplan.planning.plan import Finding, Verdict
 from areaplan.render.day_air import air_section, glide_section, wind_section
@@ -15,13 +17,16 @@ from areaplan.render.day_words import moment_words, wind_words
 from areaplan.render.document.model import Document, Part, Section, TableBlock, Terms, paragraphs
 from areaplan.render.document.text import document_as_text
 from areaplan.render.document.writing import write_document
+from areaplan.render.figures.day_map import day_map
 from areaplan.render.finding_words import cause_words
 from areaplan.render.manoeuvres import weather_words
 from areaplan.render.text import feet_text, percent_down, percent_up, verdict_line
 from areaplan.rules.model import Severity
 from areaplan.units import CELSIUS_ZERO_K, HPA_PA, INHG_PA
 
+# As many as leave the sheet on one page; fewer where it lists sites as well.
 MOST_REASONS: Final = 4
+FEWER_REASONS: Final = 1
 # Warnings that a sheet for today can't leave to `areaplan check`.
 _GRAVE: Final = ("EXPIRED", "NOT YET VALID", "the terrain data leave")
 _LATE: Final = "NOT BY DAY"
@@ -29,7 +34,7 @@ _LATE: Final = "NOT BY DAY"
 
 def day_text(sheet: DaySheet) -> str:
     """The sheet as plain text."""
-    return document_as_text(day_document(sheet))
+    return document_as_text(day_document(sheet, has_map=False))
 
 
 def write_day_page(sheet: DaySheet, path: Path, paper: str = "letter") -> None:
@@ -56,12 +61,26 @@ def write_day_page(sheet: DaySheet, path: Path, paper: str = "letter") -> None:
     write_document(day_document(sheet), path, paper, "the day sheet")
 
 
-def day_document(sheet: DaySheet) -> Document:
-    """What the sheet says, section by section."""
+def day_document(sheet: DaySheet, *, has_map: bool = True) -> Document:
+    """What the sheet says, section by section.
+
+    Parameters
+    ----------
+    sheet : DaySheet
+    has_map : bool
+        Whether to draw today's map; without matplotlib (extra `pdf`) there is none.
+
+    Raises
+    ------
+    InputError
+        As `day_map`.
+    """
     project, conditions = sheet.plan.project, sheet.conditions
     pressure_pa = conditions.altimeter_setting_pa
+    drawn = day_map(sheet) if has_map else None
     beside = (
         _area(sheet),
+        *(() if drawn is None else (Section("", (evolve(drawn, is_described_below=False),)),)),
         wind_section(sheet),
         air_section(sheet),
         light_section(sheet),
@@ -122,13 +141,18 @@ def _area(sheet: DaySheet) -> Section:
         and row.lat is not None
         and row.limit.severity is not Severity.ADVISORY
     ]
+    titles: dict[tuple[int, str], list[str]] = {}
+    for row in broken:
+        words = f"{_margin(row.margin_ft)}{_because(row)}; met over {percent_down(row.share_met)}"
+        titles.setdefault((row.altitude_amsl_ft, words), []).append(row.limit.title)
+    most = MOST_REASONS if sheet.sites is None else FEWER_REASONS
     reasons = [
-        f"{feet_text(row.altitude_amsl_ft)}: {row.limit.title}: {_margin(row.margin_ft)}"
-        f"{_because(row)}; met over {percent_down(row.share_met)}"
-        for row in broken[:MOST_REASONS]
+        f"{feet_text(altitude_ft)}: {' and '.join(same)}: {words}"
+        for (altitude_ft, words), same in list(titles.items())[:most]
     ]
-    if len(broken) > MOST_REASONS:
-        reasons.append(f"and {len(broken) - MOST_REASONS} more: areaplan check lists them")
+    left = len(broken) - sum(map(len, list(titles.values())[:most]))
+    if left:
+        reasons.append(f"and {left} more: areaplan check lists them")
     table = TableBlock(
         "",
         ("AMSL", "legal", "field in reach", "both", "unknown"),
@@ -165,7 +189,7 @@ def _weather(sheet: DaySheet) -> Section:
 def _fine_print(sheet: DaySheet) -> Section:
     plan = sheet.plan
     left = sum(not words.startswith(_GRAVE) for words in plan.warnings)
-    more = (f"{left} more warnings about data and rules: read areaplan check.",) if left else ()
+    more = f"{left} more warnings about data and rules: read areaplan check. " if left else ""
     notes = [words for words in sheet.notes if not words.startswith(_LATE)]
     ends = [record.expires for record in plan.sources if record.expires is not None]
     until = f"; the first of them runs out on {min(ends)}" if ends else ""
@@ -174,9 +198,8 @@ def _fine_print(sheet: DaySheet) -> Section:
         paragraphs(
             (
                 " ".join(f"{words[0].upper()}{words[1:]}." for words in notes),
-                *more,
                 " ".join(plan.cautions),
-                f"Project {plan.project.path.name}, SHA-256 {plan.project.sha256[:16]}; "
+                f"{more}Project {plan.project.path.name}, SHA-256 {plan.project.sha256[:16]}; "
                 f"{len(plan.sources)} sources{until}.",
             )
         ),

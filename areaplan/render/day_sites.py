@@ -23,7 +23,9 @@ def sites_section(answer: SiteAnswer) -> Section:
         "have one",
         (
             TableBlock("", heads, rows, (10, 4, 5, 8, 36), right=(1, 2, 3)),
-            Paragraph("Flown in simulation; areaplan sites tells tracks, fields and assumptions."),
+            Paragraph(
+                "Flown in simulation; areaplan sites tells tracks, fields and what the others lack."
+            ),
         ),
     )
 
@@ -32,8 +34,8 @@ def _rows(one: FigureSites) -> Iterator[tuple[str, ...]]:
     for site in one.sites[:MOST_SITES]:
         yield (one.figure.title, *_figures(site), site.layout.reference.name)
     if not one.sites:
-        words = f"{verdict_text(one.verdict)}: {one.lacks}"
-        yield (one.figure.title, "-", "-", "-", words)
+        lacks = one.lacks.partition(": ")[0]  # what asks for it is told by areaplan sites
+        yield (one.figure.title, "-", "-", "-", f"{verdict_text(one.verdict)}: {lacks}")
 
 
 def _figures(site: Site) -> tuple[str, str, str]:

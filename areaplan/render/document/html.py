@@ -194,5 +194,6 @@ def _figure(block: Figure) -> str:
     svg = block.svg[block.svg.index("<svg") :]
     return (
         f'<figure id="figure-{block.name}">{svg}<figcaption>{said(block.caption)}. '
-        f"{said(block.described)}</figcaption></figure>\n"
+        f"<span{_class('unseen', not block.is_described_below)}>{said(block.described)}</span>"
+        "</figcaption></figure>\n"
     )

@@ -142,6 +142,8 @@ class Figure:
         The same in words, for whoever can't see it.
     width_mm : float
         In print.
+    is_described_below : bool
+        Whether everybody is shown those words, below the caption.
     """
 
     name: str = field(validator=_is_word)
@@ -149,6 +151,7 @@ class Figure:
     caption: str = field(validator=_is_said)
     described: str = field(validator=_is_said)
     width_mm: float = 110.0
+    is_described_below: bool = True
 
 
 Block: TypeAlias = Paragraph | Bullets | Terms | TableBlock | Quoted | RuledLines | Figure

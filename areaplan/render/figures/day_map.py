@@ -191,9 +191,8 @@ def _draw_fields(axes: Any, labels: Labels, sheet: DaySheet) -> None:
 def _name_fields(labels: Labels, sheet: DaySheet) -> None:
     """Names where there is room, those that the area leans on most before the others."""
     plan = sheet.plan
-    by_name = {row.field.name: row for row in plan.measured}
-    for field in sheet.fields:
-        row = by_name[field.name]
+    rank = {field.name: number for number, field in enumerate(sheet.fields)}
+    for row in sorted(plan.measured, key=lambda one: rank.get(one.field.name, len(rank))):
         local = plan.frame.geometry_to_local(row.field.geometry)
         west, south, east, north = local.bounds
         x_m, y_m = (west + east) / 2.0, (south + north) / 2.0
@@ -203,7 +202,7 @@ def _name_fields(labels: Labels, sheet: DaySheet) -> None:
             Spot(east, y_m, 2.4, 0.0, "left"),
             Spot(west, y_m, -2.4, 0.0, "right"),
         ]
-        labels.place(field.name.removeprefix("Field "), spots, size=4.8, bbox=_UNDER_NAMES)
+        labels.place(row.field.name.removeprefix("Field "), spots, size=4.8, bbox=_UNDER_NAMES)
 
 
 def _closed_air(axes: Any, labels: Labels, plan: Plan) -> list[str]:
