@@ -8,7 +8,7 @@ from areaplan.planning.airspace import bands_over, judge_volumes
 from areaplan.planning.cautions import all_warnings, cautions_for
 from areaplan.planning.cells import answer_cells, highest_floor
 from areaplan.planning.choice import choice_surfaces, what_a_glide_needs
-from areaplan.planning.findings import find_all
+from areaplan.planning.findings import find_all, gravest_first
 from areaplan.planning.flying_limits import air_verdict, flying_warnings, wind_findings
 from areaplan.planning.glide import glide_surfaces
 from areaplan.planning.judging import (
@@ -106,7 +106,7 @@ def evaluate(project: Project, progress: Callable[[str], None] = silent) -> Plan
         by_altitude=tuple(tallies.at(altitude) for altitude in table),
         block=find_block(tallies, planned_ft),
         best=best_altitude(tallies, table, planned_ft),
-        findings=(*air, *places),
+        findings=gravest_first((*air, *places)),
         sources=records,
         cautions=cautions_for(project, glide.measured),
         warnings=(

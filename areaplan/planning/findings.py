@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence, Set
 
 import numpy as np
@@ -38,7 +39,7 @@ def find_all(
     planned_ft: Sequence[int],
     airspace_margin_m: float,
 ) -> tuple[Finding, ...]:
-    """All findings, by planned altitude, the smallest margin first within each.
+    """All findings over the area, by planned altitude.
 
     `surfaces` are those of heights and distances and those of the choice of fields, over the cells
     of the area. Rules that ask nothing anywhere in it, and volumes that do not touch it, give none.
@@ -54,8 +55,16 @@ def find_all(
             _volume_finding(row, place, altitude_ft, z_m, airspace_margin_m) for row in blocking
         ]
         here += _glide_findings(glide, rules, place, altitude_ft, z_m)
-        findings += sorted((row for row in here if row is not None), key=_worst_first)
+        findings += [row for row in here if row is not None]
     return tuple(findings)
+
+
+def gravest_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """What is not met, then what is unknown, then what is met; law before policy before advice.
+
+    Among equals the lowest altitude first, and there the smallest margin.
+    """
+    return tuple(sorted(findings, key=_gravity))
 
 
 @frozen(eq=False)
@@ -188,6 +197,12 @@ _ORDER = {Verdict.NOT_MET: 0, Verdict.UNKNOWN: 1, Verdict.MET: 2}
 _SEVERITIES = {Severity.LAW: 0, Severity.POLICY: 1, Severity.ADVISORY: 2}
 
 
-def _worst_first(finding: Finding) -> tuple[int, int, float]:
-    margin = -1e9 if finding.margin_ft is None else float(finding.margin_ft)
-    return _ORDER[finding.verdict], _SEVERITIES[finding.limit.severity], margin
+def _gravity(finding: Finding) -> tuple[int, int, int, float]:
+    # Without a margin: no altitude is enough, or there is nothing to be short of.
+    none = math.inf if finding.verdict is Verdict.MET else -math.inf
+    return (
+        _ORDER[finding.verdict],
+        _SEVERITIES[finding.limit.severity],
+        finding.altitude_amsl_ft,
+        none if finding.margin_ft is None else float(finding.margin_ft),
+    )

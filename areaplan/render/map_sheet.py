@@ -72,7 +72,7 @@ def sheet_html(
         f"{_ways(plan, first)}"
         f"{_wind_limits(wind)}"
         f"{section('figures', 'Wind, aircraft and margins', figures_html(plan))}"
-        f"{section('findings', 'Findings, the smallest margin first', findings_html(plan))}"
+        f"{section('findings', 'Findings, the gravest first', findings_html(plan))}"
         f"{section('rules', 'Rules in force', rules_html(plan))}"
         f"{section('airspace', 'Airspace on the map', airspace_html(plan))}"
         f"{section('data', 'Data and their dates', data_html(plan))}"

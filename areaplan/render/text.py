@@ -114,7 +114,7 @@ def plan_text(plan: Plan) -> str:
     lines += _shares_table(plan.planned)
     told = [row for row in plan.by_altitude if row.legal_share or row.safe_share]
     lines += ["", "By altitude:", *_shares_table(told or plan.by_altitude[-1:])]
-    lines += ["", "Findings, the smallest margin first:"]
+    lines += ["", "Findings, the gravest first:"]
     lines += [line for finding in plan.findings for line in _finding_lines(finding)]
     if plan.warnings:
         lines += ["", "Warnings:", *bullets(plan.warnings)]
