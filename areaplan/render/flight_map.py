@@ -23,7 +23,11 @@ def write_flight_map(review: FlightReview, path: Path) -> None:
         As `map.map_html`; or the folder is missing or can't be written to.
     """
     lines = flown_lines(review)
-    over = {"flown": lines.flight, "flown_spells": lines.spells}
+    over = {
+        "flown": lines.flight,
+        "flown_spells": lines.spells,
+        "flown_times": lines.times,
+    }
     html = map_html(review.plan, over=over, first=flight_foreword(review))
     write_whole(path, html, "the map", "--map")
 

@@ -24,6 +24,7 @@ _Row = TypeVar("_Row")
 OVER_LAYERS: Final = (
     "flown",
     "flown_spells",
+    "flown_times",
     "site_references",
     "site_tracks",
     "site_entries",

@@ -17,7 +17,7 @@ from areaplan.planning.project_file import read_project
 from areaplan.render.flight_figure import profile_svg, write_profile
 from areaplan.render.flight_frame import LEFT, NO_DATA, RIGHT
 from areaplan.render.flight_json import flight_as_json
-from areaplan.render.flight_lines import flown_lines
+from areaplan.render.flight_lines import MOST_TIMES, flown_lines
 from areaplan.render.flight_map import write_flight_map
 from areaplan.render.flight_text import clock, duration, flight_text
 from areaplan.render.text import feet_text
@@ -118,6 +118,15 @@ def test_lines_follow_the_flight_and_break_at_the_gap(review):
     assert second.coords[-1] == pytest.approx((flight.lon[-1], flight.lat[-1]))
     assert len(lines.spells) == sum(told_on_map(one) for one in review.spells)
     whole = shapely.MultiLineString([first, second])
+    for shape, words, high in lines.times:
+        assert whole.distance(shape) < 1e-9
+        assert words.endswith(" UTC")
+        assert high.endswith(" ft AMSL") or high == "altitude not recorded"
+    moments = [words.removesuffix(" UTC") for _, words, _ in lines.times]
+    assert moments[0] == clock(review, 0.0)
+    assert moments[-1] == clock(review, float(flight.time_s[-1]))
+    assert all(one.endswith(":00") for one in moments[1:-1])
+    assert 2 <= len(moments) <= MOST_TIMES + 2
     for shape, words, when in lines.spells:
         assert shapely.hausdorff_distance(shapely.union(whole, shape), whole) < 1e-9
         assert words
@@ -297,6 +306,7 @@ def test_the_map_draws_the_flight_and_tells_its_spells(browser, hostile, tmp_pat
         "Object.fromEntries(areaplan.parts.drawing.layers.map((one) => [one.id, one.rows.length]))"
     )
     assert counts["flown"] == 2
+    assert counts["flown_times"] == len(flown_lines(hostile).times)
     assert counts["flown_spells"] == sum(told_on_map(one) for one in hostile.spells)
     assert visit.run("window.broken") is None
     assert visit.complaints == []
