@@ -38,7 +38,7 @@ from areaplan.render.document.writing import write_document
 from areaplan.render.finding_words import cause_words
 from areaplan.render.text import feet_text, percent_down, verdict_text
 
-MAP_WIDTH_MM: Final = 150.0
+MAP_WIDTH_MM: Final = 115.0  # leaves room for what stands before it on the first page
 
 
 def changes_text(changes: Changes) -> str:
