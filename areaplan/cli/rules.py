@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from areaplan.cli.common import Progress, json_option, print_json
+from areaplan.cli.common import Progress, json_option, paper_option, print_json
 
 if TYPE_CHECKING:
     from areaplan.rules.model import RuleSet
@@ -30,8 +30,9 @@ if TYPE_CHECKING:
 @click.option(
     "--document",
     type=click.Path(path_type=Path, dir_okay=False),
-    help="Write all rules with their sentences and examples into this file, .html or .md.",
+    help="Write all rules with their sentences and examples into this file, .html, .pdf or .md.",
 )
+@paper_option
 @json_option
 def command(
     names: tuple[str, ...],
@@ -39,6 +40,7 @@ def command(
     is_compared: bool,
     place: tuple[Path, float, float] | None,
     document: Path | None,
+    paper: str,
     as_json: bool,
 ) -> None:
     """Show the rule sets with their sentences, sections, editions and dates.
@@ -57,18 +59,24 @@ def command(
     if not names and name is None:
         rule_sets.append(builtin_manoeuvres())
     if document is not None:
-        from areaplan.render.rules_document import write_rules_document
-
-        write_rules_document(rule_sets, document)
-        if as_json:
-            print_json({"document": str(document), "rule_sets": [one.id for one in rule_sets]})
-        else:
-            click.echo(str(document))
+        _write(rule_sets, document, paper, as_json)
         return
     if as_json:
         print_json({"rule_sets": [rule_set_as_json(each) for each in rule_sets]})
         return
     click.echo("\n\n".join("\n".join(describe_rule_set(each)) for each in rule_sets))
+
+
+def _write(rule_sets: list[RuleSet], document: Path, paper: str, as_json: bool) -> None:
+    with Progress() as progress:
+        progress("printing the rules")
+        from areaplan.render.rules_document import write_rules_document
+
+        write_rules_document(rule_sets, document, paper)
+    if as_json:
+        print_json({"document": str(document), "rule_sets": [one.id for one in rule_sets]})
+    else:
+        click.echo(str(document))
 
 
 def _path_of(name: str, built_in: tuple[str, ...]) -> Path | None:

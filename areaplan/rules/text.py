@@ -29,6 +29,7 @@ from areaplan.units import feet_down, feet_up
 _WIDTH: Final = 96
 _UNLIMITED: Final = "unlimited"
 WEATHER_HEADING: Final = "Weather for visual flight, by day, from the lowest layer of each class up"
+MANOEUVRES_HEADING: Final = "Manoeuvres and their heights"
 GROUND_WORDS: Final = {
     Ground.CONGESTED: "congested areas",
     Ground.ASSEMBLY: "open-air assemblies",
@@ -116,7 +117,7 @@ def describe_rule_set(rule_set: RuleSet) -> list[str]:
     for row in rule_set.weather:
         lines += ["", *describe_weather(row)]
     if rule_set.manoeuvres:
-        lines += ["", *_wrapped("Manoeuvres and their heights")]
+        lines += ["", *_wrapped(MANOEUVRES_HEADING)]
     for manoeuvre in rule_set.manoeuvres:
         lines += ["", *describe_manoeuvre(manoeuvre)]
     return lines

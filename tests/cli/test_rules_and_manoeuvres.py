@@ -6,7 +6,9 @@ import pytest
 
 from areaplan.rules.loading import builtin_rule_sets, load_rule_set
 from tests.cli.test_commands import run
+from tests.oracles.pdf_words import pdf_words
 from tests.planning.builder import lonlat, plain_country
+from tests.render.document_cases import sizes_of
 
 
 @pytest.fixture(scope="module")
@@ -54,7 +56,7 @@ def test_a_policy_file_may_stand_beside_a_built_in_set(tmp_path):
         (["us", "--at", "p.toml", "1", "2"], "--at goes with --compare"),
         (["us", "--set", "uk"], "not both"),
         (["--compare", "us", "uk", "--document", "r.md"], "--document"),
-        (["--document", "rules.pdf"], ".html or .md"),
+        (["--document", "rules.docx"], ".html, .pdf or .md"),
         (["--compare", "us", "uk", "--at", "none.toml", "1", "2"], "no such file"),
         (["--compare", "us", "uk", "--at", "none.toml", "100", "2"], "100"),
     ],
@@ -79,6 +81,19 @@ def test_the_document_lists_every_rule(tmp_path):
     one = run("rules", "us", "--document", tmp_path / "us.md", "--json")
     assert json.loads(one.stdout)["rule_sets"] == ["us"]
     assert "sera-3105" not in (tmp_path / "us.md").read_text(encoding="utf-8")
+
+
+def test_the_document_is_printed_on_the_paper_asked_for(tmp_path):
+    for name, size in (("letter", (612, 792)), ("a4", (595, 842))):
+        for one in ("rules.pdf", "again.pdf"):
+            done = run("rules", "us", "--document", tmp_path / one, "--paper", name)
+            assert done.returncode == 0, done.stderr
+        printed = (tmp_path / "rules.pdf").read_bytes()
+        assert printed == (tmp_path / "again.pdf").read_bytes()
+        assert sizes_of(printed) == {size}
+        assert "us-91.119-b" in pdf_words(printed)
+    run("rules", "us", "--document", tmp_path / "us.html", "--paper", "a4")
+    assert "size: A4" in (tmp_path / "us.html").read_text(encoding="utf-8")
 
 
 def test_the_page_shows_weather_and_manoeuvres():

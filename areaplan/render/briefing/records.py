@@ -11,22 +11,15 @@ from areaplan.render.document.model import (
     Bullets,
     Paragraph,
     Part,
-    Quoted,
     RuledLines,
     Section,
 )
 from areaplan.render.document.model import TableBlock as Table
-from areaplan.rules.asking import Severity
-from areaplan.rules.model import Rule, RuleKind, RuleSet
-from areaplan.rules.text import asked_in_words, binding_in_words
+from areaplan.render.rule_blocks import by_asker, quoted_rule
+from areaplan.rules.model import RuleSet
 from areaplan.sources.layers import SourceRecord
 
 _DIGITS: Final = 16  # hexadecimal digits in a group, so that a digest can be read and broken
-_SEVERITIES: Final = {
-    Severity.LAW: "Law",
-    Severity.POLICY: "Policy of the school",
-    Severity.ADVISORY: "Advisory: asked, not ordered",
-}
 _EMERGENCY_LINES: Final = (
     "Emergency services",
     "School, duty instructor",
@@ -151,16 +144,11 @@ def _source(record: SourceRecord, briefing: Briefing) -> tuple[str, ...]:
 
 def rules_part(briefing: Briefing) -> Part:
     """Every rule in force with its sentence; law, policy and advisories apart."""
-    rules = [rule for one in briefing.rule_sets for rule in one.rules]
-    aloud = [rule for rule in rules if rule.kind is RuleKind.BRIEFING]
-    others = [rule for rule in rules if rule.kind is not RuleKind.BRIEFING]
-    sections = []
-    if aloud:
-        sections.append(Section("To be read aloud: no map can judge these", _quotes(aloud)))
-    for severity, title in _SEVERITIES.items():
-        chosen = [rule for rule in others if rule.severity is severity]
-        blocks = _quotes(chosen) if chosen else (Paragraph("None in force."),)
-        sections.append(Section(title, blocks))
+    rules = (rule for one in briefing.rule_sets for rule in one.rules)
+    sections = [
+        Section(title, tuple(map(quoted_rule, chosen)) or (Paragraph("None in force."),))
+        for title, chosen in by_asker(rules)
+    ]
     notes = _notes(briefing.rule_sets)
     if notes:
         sections.append(Section("Notes on the rule sets", (Bullets(notes),)))
@@ -169,21 +157,6 @@ def rules_part(briefing: Briefing) -> Part:
 
 def _notes(rule_sets: Iterable[RuleSet]) -> tuple[str, ...]:
     return tuple(f"{one.id}: {note}" for one in rule_sets for note in one.notes)
-
-
-def _quotes(rules: Iterable[Rule]) -> tuple[Block, ...]:
-    return tuple(
-        Quoted(
-            title=rule.title,
-            rule=rule.id,
-            words=f"{binding_in_words(rule)}. {asked_in_words(rule)}",
-            quote=rule.quote,
-            citation=f"{rule.citation}. Last checked {rule.last_checked.isoformat()}.",
-            reading=rule.reading,
-            confirm=rule.confirm,
-        )
-        for rule in rules
-    )
 
 
 def cautions_part(briefing: Briefing) -> Part:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from html import escape
 from importlib import resources
@@ -28,6 +29,7 @@ from areaplan.render.map_markup import said as escaped
 
 _SIZES: Final = {"letter": "letter", "a4": "A4"}  # the model's word for a paper to that of CSS
 _POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+_NOT_PLAIN: Final = re.compile("([^A-Za-z0-9 .,:-])( ?)")
 _BLANK: Final = '<span class="blank" role="img" aria-label="to fill in by hand"></span>'
 
 
@@ -91,11 +93,11 @@ def _class(name: str, has: bool) -> str:
 
 
 def _css_text(words: str) -> str:
-    """A string of CSS inside a style element: every character but plain ones as its code."""
-    return "".join(
-        one if one.isascii() and (one.isalnum() or one in " .,-:") else f"\\{ord(one):06x}"
-        for one in words
-    )
+    """A string of CSS inside a style element: every character but plain ones as its code.
+
+    A code swallows the space after it (CSS Syntax 3, 4.3.7): a space of ours is written twice.
+    """
+    return _NOT_PLAIN.sub(lambda found: f"\\{ord(found[1]):06x}{found[2] * 2}", words)
 
 
 def _alarms(sentences: Iterable[str]) -> str:
@@ -182,7 +184,7 @@ def _quoted(block: Quoted, rank: int) -> str:
         if text
     )
     return (
-        f'<article><h{rank}>{said(block.title)} <span class="rule">{said(block.rule)}</span>'
+        f'<article><h{rank}>{said(block.title)} <span class="rule">[{said(block.rule)}]</span>'
         f"</h{rank}>"
         f"<p>{said(block.words)}</p><blockquote>“{said(block.quote)}”</blockquote>"
         f'<p class="traced">{said(block.citation)}</p>{more}</article>\n'

@@ -15,7 +15,7 @@ _HTML: Final = (".html", ".htm")
 _PDF: Final = ".pdf"
 
 
-def require_printer(path: Path, option: str = "--out") -> None:
+def require_printer(path: Path, option: str = "--out", others: tuple[str, ...] = ()) -> None:
     """Refuse a file that can't be written, before the long work begins.
 
     Parameters
@@ -23,21 +23,24 @@ def require_printer(path: Path, option: str = "--out") -> None:
     path : Path
     option : str
         The command-line option that names the file.
+    others : tuple of str
+        More endings, lower case, that the caller has a printer for, such as ".md".
 
     Raises
     ------
     InputError
-        Neither .html nor .pdf; or .pdf, and the typesetter is not installed.
+        Neither .html nor .pdf nor one of the others; or .pdf, and the typesetter is not installed.
     """
     ending = path.suffix.lower()
     if ending == _PDF:
         require_typst()
-    elif ending not in _HTML:
+    elif ending not in (*_HTML, *others):
+        *most, last = (_HTML[0], _PDF, *others)
         raise InputError.single(
             "command line",
             option,
             found=str(path),
-            expected="a file ending in .html or .pdf",
+            expected=f"a file ending in {', '.join(most)} or {last}",
             fix=f"write {option} {path.stem}.html",
         )
 
