@@ -102,8 +102,7 @@ class Wind:
         """Trade form, such as ``210/14 kt``."""
         if self.speed_mps == 0.0:
             return "calm"
-        degrees = round(self.from_deg_true) % 360 or 360
-        return f"{degrees:03d}/{self.speed_mps / KNOT_MPS:g} kt"
+        return f"{bearing_text(self.from_deg_true)}/{self.speed_mps / KNOT_MPS:g} kt"
 
 
 def parse_length(text: object) -> float:
@@ -343,6 +342,24 @@ def feet_down(value_m: float) -> int:
         The value is NaN or infinite: unknown and unlimited have no feet.
     """
     return math.floor(value_m / FOOT_M + _FEET_SLACK)
+
+
+def bearing_text(degrees: float) -> str:
+    """Three figures as they are said, 001 to 360: north is 360, never 000."""
+    return f"{round(float(degrees)) % 360 or 360:03d}"
+
+
+def feet_text(feet: int) -> str:
+    """Whole feet for people to read, thousands apart, such as ``2 500 ft``.
+
+    Not for what people type or copy into a file: the parsers read ``2500 ft`` and ``2,500 ft``.
+    """
+    return f"{feet:,} ft".replace(",", " ")
+
+
+def signed_feet_text(feet: int) -> str:
+    """Whole feet more or less for people to read: ``+1 250 ft``, ``-80 ft``, ``0 ft``."""
+    return f"+{feet_text(feet)}" if feet > 0 else feet_text(feet)
 
 
 # 1500 ft in metres and back must stay 1500: forgives float64 noise, a millionth of a foot.

@@ -8,6 +8,7 @@ import click
 
 from areaplan.cli.common import (
     Progress,
+    file_option,
     json_option,
     leave_with,
     paper_option,
@@ -19,9 +20,8 @@ from areaplan.cli.common import (
 
 @click.command("brief")
 @project_argument
-@click.option(
+@file_option(
     "--out",
-    type=click.Path(path_type=Path, dir_okay=False),
     help="Where to write it, .html or .pdf (default: PROJECT's folder and name, -briefing.html).",
 )
 @paper_option

@@ -8,6 +8,7 @@ import click
 
 from areaplan.cli.common import (
     Progress,
+    file_option,
     json_option,
     leave_with,
     plan_of,
@@ -18,9 +19,8 @@ from areaplan.cli.common import (
 
 @click.command("check")
 @project_argument
-@click.option(
+@file_option(
     "--save",
-    type=click.Path(path_type=Path, dir_okay=False),
     help="Also save the result, for a later: areaplan compare FILE PROJECT.",
 )
 @json_option

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Final, TypeVar
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from areaplan.units import Wind
 
 Quantity = TypeVar("Quantity")
+Command = TypeVar("Command", bound=Callable[..., Any])
 
 PATIENCE_S: Final = 1.0  # work longer than this says what it is doing
 
@@ -33,13 +34,21 @@ paper_option = click.option(
 )
 altitude_option = click.option(
     "--altitude",
+    "altitude_ft",
+    callback=lambda _context, _option, text: None if text is None else read_altitude_ft(text),
     help='Altitude to judge, such as "2000 ft AMSL" (default: the lowest planned one).',
 )
 
 wind_option = click.option(
     "--wind",
+    callback=lambda _context, _option, text: None if text is None else read_wind(text),
     help="Wind to glide in, from degrees true / knots, such as 210/14 (default: the project's).",
 )
+
+
+def file_option(*declarations: str, **more: Any) -> Callable[[Command], Command]:
+    """An option that names a file to write, declared as for `click.option`."""
+    return click.option(*declarations, type=click.Path(path_type=Path, dir_okay=False), **more)
 
 
 class Progress:
@@ -99,6 +108,20 @@ def plan_of(project_path: Path, progress: Progress, wind: Wind | None = None) ->
 def print_json(content: dict[str, Any]) -> None:
     """Write a JSON document; unknown values are null, never NaN."""
     click.echo(json.dumps(content, indent=2, allow_nan=False, ensure_ascii=False))
+
+
+def tell(
+    as_json: bool,
+    content: Callable[[], dict[str, Any]],
+    words: Callable[[], str],
+    written: Iterable[Path],
+) -> None:
+    """Print an answer as JSON or in words, and which files were written with it."""
+    paths = [str(path) for path in written]
+    if as_json:
+        print_json({**content(), "written": paths})
+    else:
+        click.echo("\n\n".join([words(), *paths]))
 
 
 def leave_with(verdict: Verdict) -> None:

@@ -6,22 +6,20 @@ from pathlib import Path
 
 import click
 
-from areaplan.cli.common import Progress, json_option, leave_with, paper_option, print_json
+from areaplan.cli.common import Progress, file_option, json_option, leave_with, paper_option, tell
 
 
 @click.command("compare")
 @click.argument("old", type=click.Path(path_type=Path))
 @click.argument("new", type=click.Path(path_type=Path))
-@click.option(
+@file_option(
     "--page",
-    type=click.Path(path_type=Path, dir_okay=False),
     help="Also write everything, with drawings of the difference, to print: .html or .pdf.",
 )
 @paper_option
-@click.option(
+@file_option(
     "--map",
     "map_path",
-    type=click.Path(path_type=Path, dir_okay=False),
     help="Also write NEW's map with the difference on it as one HTML file; NEW is a project.",
 )
 @json_option
@@ -64,12 +62,8 @@ def command(
             progress("drawing the map")
             write_changes_map(changes, plan, map_path)
             written.append(map_path)
-    if as_json:
-        from areaplan.render.changes_json import changes_as_json
+    from areaplan.render.changes_json import changes_as_json
+    from areaplan.render.changes_paper import changes_text
 
-        print_json({**changes_as_json(changes), "written": list(map(str, written))})
-    else:
-        from areaplan.render.changes_paper import changes_text
-
-        click.echo("\n".join([changes_text(changes), *(f"\n{path}" for path in written)]))
+    tell(as_json, lambda: changes_as_json(changes), lambda: changes_text(changes), written)
     leave_with(changes.verdict)

@@ -10,6 +10,7 @@ import click
 
 from areaplan.cli.common import (
     Progress,
+    file_option,
     json_option,
     leave_with,
     paper_option,
@@ -58,9 +59,8 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Also look for ground-reference sites in the day's wind.",
 )
-@click.option(
+@file_option(
     "--out",
-    type=click.Path(path_type=Path, dir_okay=False),
     help="Also write the sheet as a page to print, .html or .pdf.",
 )
 @paper_option

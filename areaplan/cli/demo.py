@@ -6,13 +6,12 @@ from pathlib import Path
 
 import click
 
-from areaplan.cli.common import Progress, json_option, plan_of, print_json
+from areaplan.cli.common import Progress, file_option, json_option, plan_of, print_json
 
 
 @click.command("demo")
-@click.option(
+@file_option(
     "--out",
-    type=click.Path(path_type=Path, dir_okay=False),
     default=Path("maps/demo.html"),
     show_default=True,
     help="Where to write the map.",

@@ -6,7 +6,14 @@ from pathlib import Path
 
 import click
 
-from areaplan.cli.common import Progress, json_option, leave_with, print_json, project_argument
+from areaplan.cli.common import (
+    Progress,
+    file_option,
+    json_option,
+    leave_with,
+    print_json,
+    project_argument,
+)
 
 
 @click.command("fields")
@@ -18,9 +25,8 @@ from areaplan.cli.common import Progress, json_option, leave_with, print_json, p
     show_default=True,
     help="Whether to list what land cover proposes and nobody has confirmed.",
 )
-@click.option(
+@file_option(
     "--export",
-    type=click.Path(path_type=Path, dir_okay=False),
     help="Write the candidates as GeoJSON for a person to confirm.",
 )
 @click.option("--field", "name", help="Show this field alone, with all 36 landing directions.")

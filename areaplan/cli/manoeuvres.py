@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -13,9 +14,11 @@ from areaplan.cli.common import (
     plan_of,
     print_json,
     project_argument,
-    read_wind,
     wind_option,
 )
+
+if TYPE_CHECKING:
+    from areaplan.units import Wind
 
 
 @click.command("manoeuvres")
@@ -35,7 +38,7 @@ from areaplan.cli.common import (
 @wind_option
 @json_option
 def command(
-    project: Path, only: tuple[str, ...], is_placed: bool, wind: str | None, as_json: bool
+    project: Path, only: tuple[str, ...], is_placed: bool, wind: Wind | None, as_json: bool
 ) -> None:
     """Tell which manoeuvres fit over the area of PROJECT, at which entry altitudes.
 
@@ -45,9 +48,8 @@ def command(
     Exit status: 0 every one asked for fits over the whole area at some entry altitude, 1 not every
     one, 2 bad input, 3 unknown.
     """
-    wind_met = read_wind(wind) if wind else None
     with Progress() as progress:
-        plan = plan_of(project, progress, wind_met)
+        plan = plan_of(project, progress, wind)
         progress("fitting the manoeuvres")
         from areaplan.planning.manoeuvres import answer_manoeuvres, overall
 

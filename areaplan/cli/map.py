@@ -9,6 +9,7 @@ import click
 
 from areaplan.cli.common import (
     Progress,
+    file_option,
     json_option,
     leave_with,
     plan_of,
@@ -24,9 +25,8 @@ if TYPE_CHECKING:
 
 @click.command("map")
 @project_argument
-@click.option(
+@file_option(
     "--out",
-    type=click.Path(path_type=Path, dir_okay=False),
     help="Where to write the map (default: PROJECT's folder and name, ending .html).",
 )
 @click.option(

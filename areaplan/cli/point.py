@@ -14,7 +14,6 @@ from areaplan.cli.common import (
     plan_of,
     print_json,
     project_argument,
-    read_altitude_ft,
 )
 
 
@@ -33,7 +32,7 @@ def command(
     project: Path,
     lat: float,
     lon: float,
-    altitude: str | None,
+    altitude_ft: int | None,
     track: float | None,
     as_json: bool,
 ) -> None:
@@ -43,7 +42,6 @@ def command(
 
     Exit status: 0 legal with a field within gliding distance, 1 not, 2 bad input, 3 unknown.
     """
-    altitude_ft = None if altitude is None else read_altitude_ft(altitude)
     with Progress() as progress:
         plan = plan_of(project, progress)
         on_track = None

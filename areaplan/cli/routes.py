@@ -3,31 +3,34 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from areaplan.cli.common import (
     Progress,
+    file_option,
     json_option,
     leave_with,
-    print_json,
     project_argument,
-    read_wind,
+    tell,
     wind_option,
 )
+
+if TYPE_CHECKING:
+    from areaplan.units import Wind
 
 
 @click.command("routes")
 @project_argument
 @wind_option
-@click.option(
+@file_option(
     "--map",
     "map_path",
-    type=click.Path(path_type=Path, dir_okay=False),
     help="Also write the map with every stretch's answer on it as one HTML file.",
 )
 @json_option
-def command(project: Path, wind: str | None, map_path: Path | None, as_json: bool) -> None:
+def command(project: Path, wind: Wind | None, map_path: Path | None, as_json: bool) -> None:
     """Judge the routes in and out of PROJECT and its gates, like the area.
 
     Legal, and with a field within gliding distance all along: a route at its altitude on the track
@@ -35,7 +38,6 @@ def command(project: Path, wind: str | None, map_path: Path | None, as_json: boo
 
     Exit status: 0 all are, 1 not, 2 bad input or none declared, 3 unknown.
     """
-    asked = None if wind is None else read_wind(wind)
     with Progress() as progress:
         progress("loading the geometry libraries")
         from areaplan.planning.evaluation import evaluate
@@ -45,19 +47,15 @@ def command(project: Path, wind: str | None, map_path: Path | None, as_json: boo
 
         read = read_project(project)
         refuse_nothing(read)
-        answers = judge_all(flown_scene(evaluate(read, progress), asked, progress))
+        answers = judge_all(flown_scene(evaluate(read, progress), wind, progress))
         if map_path is not None:
             progress("drawing the map")
             from areaplan.render.route_map import write_route_map
 
             write_route_map(answers, map_path)
-    written = [] if map_path is None else [str(map_path)]
-    if as_json:
-        from areaplan.render.route_json import routes_as_json
+    from areaplan.render.route_json import routes_as_json
+    from areaplan.render.route_text import routes_text
 
-        print_json({**routes_as_json(answers), "written": written})
-    else:
-        from areaplan.render.route_text import routes_text
-
-        click.echo("\n\n".join([routes_text(answers), *written]))
+    written = [] if map_path is None else [map_path]
+    tell(as_json, lambda: routes_as_json(answers), lambda: routes_text(answers), written)
     leave_with(answers.verdict)

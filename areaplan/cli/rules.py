@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from areaplan.cli.common import Progress, json_option, paper_option, print_json
+from areaplan.cli.common import Progress, file_option, json_option, paper_option, print_json
 
 if TYPE_CHECKING:
     from areaplan.rules.model import RuleSet
@@ -27,9 +27,8 @@ if TYPE_CHECKING:
     metavar="PROJECT LAT LON",
     help="With --compare: the legal floor at a place of a project, under each set alone.",
 )
-@click.option(
+@file_option(
     "--document",
-    type=click.Path(path_type=Path, dir_okay=False),
     help="Write all rules with their sentences and examples into this file, .html, .pdf or .md.",
 )
 @paper_option

@@ -10,19 +10,21 @@ import click
 
 from areaplan.cli.common import (
     Progress,
+    file_option,
     json_option,
     leave_with,
     plan_of,
     print_json,
     project_argument,
     read_quantity,
-    read_wind,
+    tell,
     wind_option,
 )
 
 if TYPE_CHECKING:
     from areaplan.planning.plan import Plan
     from areaplan.rules.figures_asked import Figure
+    from areaplan.units import Wind
 
 
 @click.command("sites")
@@ -35,15 +37,13 @@ if TYPE_CHECKING:
     help="Identifier of a ground-reference figure, such as s-turns; may be repeated "
     "(default: all of them).",
 )
-@click.option(
+@file_option(
     "--export",
-    type=click.Path(path_type=Path, dir_okay=False),
     help="Also write the tracks: a file named *.geojson, *.kml or *.gpx.",
 )
-@click.option(
+@file_option(
     "--map",
     "map_path",
-    type=click.Path(path_type=Path, dir_okay=False),
     help="Also write the map with the tracks on it as one HTML file.",
 )
 @click.option(
@@ -55,7 +55,7 @@ if TYPE_CHECKING:
 @json_option
 def command(
     project: Path,
-    wind: str | None,
+    wind: Wind | None,
     only: tuple[str, ...],
     export: Path | None,
     map_path: Path | None,
@@ -74,7 +74,6 @@ def command(
     from areaplan.rules.figures_asked import builtin_figures
 
     figures = builtin_figures().named(only)
-    wind_met = read_wind(wind) if wind else None
     greatest_mps = None if greatest is None else _read_speed_mps(greatest)
     with Progress() as progress:
         plan = plan_of(project, progress)
@@ -83,7 +82,7 @@ def command(
             return
         from areaplan.planning.sites import find_sites
 
-        answer = find_sites(plan, wind_met or plan.project.wind, figures, progress)
+        answer = find_sites(plan, wind or plan.project.wind, figures, progress)
         if export is not None:
             from areaplan.render.site_files import write_sites
 
@@ -92,15 +91,15 @@ def command(
             from areaplan.render.site_map import write_site_map
 
             write_site_map(answer, plan, map_path)
-    written = [str(path) for path in (export, map_path) if path is not None]
-    if as_json:
-        from areaplan.render.site_json import sites_as_json
+    from areaplan.render.site_json import sites_as_json
+    from areaplan.render.site_text import sites_text
 
-        print_json({**sites_as_json(answer, plan), "written": written})
-    else:
-        from areaplan.render.site_text import sites_text
-
-        click.echo("\n\n".join([sites_text(answer, plan), *written]))
+    tell(
+        as_json,
+        lambda: sites_as_json(answer, plan),
+        lambda: sites_text(answer, plan),
+        [path for path in (export, map_path) if path is not None],
+    )
     leave_with(answer.verdict)
 
 

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from areaplan.cli.common import (
     Progress,
+    file_option,
     json_option,
     leave_with,
     plan_of,
-    print_json,
     project_argument,
     read_quantity,
-    read_wind,
+    tell,
     wind_option,
 )
+
+if TYPE_CHECKING:
+    from areaplan.units import Wind
 
 # Common practice, no source: altimeter, setting, temperature and recorder together.
 _UNCERTAINTY = "100 ft"
@@ -37,16 +41,14 @@ _UNCERTAINTY = "100 ft"
     help="Of the altitudes, either way: margins nearer to 0 than this prove nothing.",
 )
 @wind_option
-@click.option(
+@file_option(
     "--map",
     "map_path",
-    type=click.Path(path_type=Path, dir_okay=False),
     help="Also write the map with the flight on it as one HTML file.",
 )
-@click.option(
+@file_option(
     "--figure",
     "figure_path",
-    type=click.Path(path_type=Path, dir_okay=False),
     help="Also write the profile of the flight as SVG.",
 )
 @json_option
@@ -55,7 +57,7 @@ def command(
     file: Path,
     altimeter: str | None,
     uncertainty: str,
-    wind: str | None,
+    wind: Wind | None,
     map_path: Path | None,
     figure_path: Path | None,
     as_json: bool,
@@ -74,7 +76,6 @@ def command(
     if altimeter is not None:
         setting = read_quantity(altimeter, "--altimeter", parse_pressure, '"29.92 inHg"')
     uncertainty_m = read_quantity(uncertainty, "--uncertainty", parse_length, f'"{_UNCERTAINTY}"')
-    wind_met = None if wind is None else read_wind(wind)
     with Progress() as progress:
         progress("reading the flight")
         from areaplan.sources.recorded_flight import read_flight
@@ -84,7 +85,7 @@ def command(
         from areaplan.planning.flight_review import review_flight
         from areaplan.planning.flown import flown_scene
 
-        scene = flown_scene(plan, wind_met, progress)
+        scene = flown_scene(plan, wind, progress)
         progress("judging the flight")
         review = review_flight(scene, flight, setting, uncertainty_m)
         written = []
@@ -100,12 +101,8 @@ def command(
 
             write_profile(review, figure_path)
             written.append(figure_path)
-    if as_json:
-        from areaplan.render.flight_json import flight_as_json
+    from areaplan.render.flight_json import flight_as_json
+    from areaplan.render.flight_text import flight_text
 
-        print_json({**flight_as_json(review), "written": list(map(str, written))})
-    else:
-        from areaplan.render.flight_text import flight_text
-
-        click.echo("\n".join([flight_text(review), *(f"\n{path}" for path in written)]))
+    tell(as_json, lambda: flight_as_json(review), lambda: flight_text(review), written)
     leave_with(review.verdict)

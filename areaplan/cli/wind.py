@@ -9,25 +9,23 @@ import click
 from areaplan.cli.common import (
     Progress,
     altitude_option,
+    file_option,
     json_option,
     leave_with,
     print_json,
     project_argument,
-    read_altitude_ft,
 )
-from areaplan.errors import InputError
 
 
 @click.command("wind")
 @project_argument
 @altitude_option
-@click.option(
+@file_option(
     "--figure",
-    type=click.Path(path_type=Path, dir_okay=False),
     help="Also write the limits as a rose, an SVG file.",
 )
 @json_option
-def command(project: Path, altitude: str | None, figure: Path | None, as_json: bool) -> None:
+def command(project: Path, altitude_ft: int | None, figure: Path | None, as_json: bool) -> None:
     """Tell up to which wind from each of 16 directions the area of PROJECT keeps a field.
 
     From every point of the area, whatever the heading, at one altitude.
@@ -39,17 +37,17 @@ def command(project: Path, altitude: str | None, figure: Path | None, as_json: b
         from areaplan.planning.project_file import read_project
         from areaplan.planning.reading import read_layers
         from areaplan.planning.wind_limits import wind_limits
+        from areaplan.render.whole_file import write_whole
         from areaplan.render.wind_rose import wind_rose_svg
         from areaplan.render.wind_text import wind_as_json, wind_text
 
         read = read_project(project)
-        altitude_ft = read.planned_altitudes_amsl_ft[0]
-        if altitude is not None:
-            altitude_ft = read_altitude_ft(altitude)
+        if altitude_ft is None:
+            altitude_ft = read.planned_altitudes_amsl_ft[0]
         layers, ground = read_layers(read, progress)
         limits = wind_limits(read, layers, ground, altitude_ft, progress)
         if figure is not None:
-            _write(figure, wind_rose_svg(limits))
+            write_whole(figure, wind_rose_svg(limits), "the figure", "--figure")
     if as_json:
         told = wind_as_json(limits, read)
         print_json({**told, "figure": None if figure is None else str(figure)})
@@ -58,16 +56,3 @@ def command(project: Path, altitude: str | None, figure: Path | None, as_json: b
         if figure is not None:
             click.echo(f"\nFigure: {figure}")
     leave_with(limits.verdict)
-
-
-def _write(path: Path, text: str) -> None:
-    try:
-        path.write_text(text, encoding="utf-8", newline="\n")
-    except OSError as error:
-        raise InputError.single(
-            str(path),
-            "",
-            found=f"the figure cannot be written: {error.strerror or error}",
-            expected="a folder that exists and can be written to",
-            fix="make the folder, or name another file with --figure",
-        ) from error

@@ -20,6 +20,7 @@ what no source states.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from attrs import field, frozen, validators
@@ -90,15 +91,32 @@ class Heights:
     gained_m: float = field(validator=[validators.ge(0.0), validators.lt(math.inf)])
 
 
+@frozen
+class Entry:
+    """How a figure is entered, in which wind, and how closely it is sampled.
+
+    Attributes
+    ----------
+    heading_deg_true : float
+        Through the air, degrees true.
+    wind : Wind
+        Any.
+    step_m : float
+        Greatest distance between samples through the air, metres, above 0.
+    """
+
+    heading_deg_true: float
+    wind: Wind
+    step_m: float = STEP_M
+
+
 def steep_turns(
     tas_mps: float,
-    wind: Wind,
-    entry_heading_deg_true: float,
+    entry: Entry,
     bank_deg: float,
     first: Side,
     heights: Heights,
     turns: int = 2,
-    step_m: float = STEP_M,
 ) -> VerticalFigure:
     """Level full turns at one bank, to alternate sides, one after the other.
 
@@ -106,10 +124,7 @@ def steep_turns(
     ----------
     tas_mps : float
         Constant true airspeed, m/s, above 0.
-    wind : Wind
-        Any.
-    entry_heading_deg_true : float
-        Through the air, degrees true.
+    entry : Entry
     bank_deg : float
         Above 0, below 90.
     first : Side
@@ -118,8 +133,6 @@ def steep_turns(
         Declared; the track itself is level.
     turns : int
         At least 1.
-    step_m : float
-        Greatest distance between samples through the air, metres, above 0.
 
     Raises
     ------
@@ -130,7 +143,7 @@ def steep_turns(
     sides = [first if i % 2 == 0 else first.other for i in range(turns)]
     phases = [
         held_turn(
-            entry_heading_deg_true,
+            entry.heading_deg_true,
             360.0,
             side,
             bank_deg,
@@ -139,19 +152,17 @@ def steep_turns(
         )
         for side in sides
     ]
-    return with_heights(fly_phases(phases, wind, step_m), wind, heights)
+    return _flown(phases, entry, heights)
 
 
 def stall(
     speeds: Speeds,
-    wind: Wind,
-    entry_heading_deg_true: float,
+    entry: Entry,
     slowing_mps2: float,
     recovery_s: float,
     heights: Heights,
     *,
     bank_deg: float = 0.0,
-    step_m: float = STEP_M,
 ) -> VerticalFigure:
     """Slow down to the stall, straight or in a turn, and recover straight ahead.
 
@@ -163,10 +174,7 @@ def stall(
     ----------
     speeds : Speeds
         At the entry, and at the stall.
-    wind : Wind
-        Any.
-    entry_heading_deg_true : float
-        Through the air, degrees true.
+    entry : Entry
     slowing_mps2 : float
         Loss of airspeed on the way to the stall, m/s in a second, above 0. One knot a second is
         usual in tests of the stall (14 CFR part 23 before 2017, from memory).
@@ -176,8 +184,6 @@ def stall(
         Declared; common practice.
     bank_deg : float
         On the way to the stall, right positive, between -90 and 90; the recovery is wings level.
-    step_m : float
-        Greatest distance between samples through the air, metres, above 0.
 
     Raises
     ------
@@ -197,7 +203,7 @@ def stall(
         return speeds.entry_mps - lost_mps * share
 
     def turned_deg(share: Float64Array) -> Float64Array:
-        return entry_heading_deg_true + np.degrees(pull * np.log(speeds.entry_mps / slowed(share)))
+        return entry.heading_deg_true + np.degrees(pull * np.log(speeds.entry_mps / slowed(share)))
 
     last_deg = float(turned_deg(np.ones(1))[0])
     to_stall = Phase(
@@ -214,17 +220,15 @@ def stall(
         np.zeros_like,
         lambda share: heights.gained_m - (heights.gained_m + heights.used_m) * share,
     )
-    return with_heights(fly_phases([to_stall, recovery], wind, step_m), wind, heights)
+    return _flown([to_stall, recovery], entry, heights)
 
 
 def chandelle(
     speeds: Speeds,
-    wind: Wind,
-    entry_heading_deg_true: float,
+    entry: Entry,
     bank_deg: float,
     side: Side,
     height_gained_m: float,
-    step_m: float = STEP_M,
 ) -> VerticalFigure:
     """Climbing turn through 180 degrees, ended just above the stall.
 
@@ -236,18 +240,13 @@ def chandelle(
     ----------
     speeds : Speeds
         At the entry, and at the end.
-    wind : Wind
-        Any.
-    entry_heading_deg_true : float
-        Through the air, degrees true.
+    entry : Entry
     bank_deg : float
         In the first half, above 0, below 90; about 30 is common practice.
     side : Side
         Of the turn.
     height_gained_m : float
         Declared; common practice.
-    step_m : float
-        Greatest distance between samples through the air, metres, above 0.
 
     Raises
     ------
@@ -255,7 +254,7 @@ def chandelle(
         A value outside these ranges.
     """
     heights = Heights(0.0, height_gained_m)
-    entry_deg = entry_heading_deg_true
+    entry_deg = entry.heading_deg_true
 
     def slowed(quarters: Float64Array) -> Float64Array:
         return speeds.entry_mps - 0.5 * (speeds.entry_mps - speeds.least_mps) * quarters
@@ -272,17 +271,15 @@ def chandelle(
         lambda q: height_gained_m * (1.0 + 2.0 * q) / 3.0,
         is_rolling_in=False,
     )
-    return with_heights(fly_phases([first_half, second_half], wind, step_m), wind, heights)
+    return _flown([first_half, second_half], entry, heights)
 
 
 def lazy_eight(
     speeds: Speeds,
-    wind: Wind,
-    entry_heading_deg_true: float,
+    entry: Entry,
     bank_deg: float,
     first: Side,
     heights: Heights,
-    step_m: float = STEP_M,
 ) -> VerticalFigure:
     """Two climbing and descending turns through 180 degrees, to one side and to the other.
 
@@ -294,18 +291,13 @@ def lazy_eight(
     ----------
     speeds : Speeds
         At the entry, and at the top.
-    wind : Wind
-        Any.
-    entry_heading_deg_true : float
-        Through the air, degrees true.
+    entry : Entry
     bank_deg : float
         Steepest, at the top, above 0, below 90; about 30 is common practice.
     first : Side
         Of the first turn.
     heights : Heights
         Declared; the height used is a margin below the entry that the track does not show.
-    step_m : float
-        Greatest distance between samples through the air, metres, above 0.
 
     Raises
     ------
@@ -325,7 +317,7 @@ def lazy_eight(
 
     phases: list[Phase] = []
     for begin_deg, side in ((0.0, first), (180.0 * first.sign, first.other)):
-        heading_deg = entry_heading_deg_true + begin_deg
+        heading_deg = entry.heading_deg_true + begin_deg
         top_deg = heading_deg + 90.0 * side.sign
         phases += [
             rolling_quarter(heading_deg, side, bank_deg, slowed, height, is_rolling_in=True),
@@ -333,7 +325,11 @@ def lazy_eight(
                 top_deg, side, bank_deg, later(slowed), later(height), is_rolling_in=False
             ),
         ]
-    return with_heights(fly_phases(phases, wind, step_m), wind, heights)
+    return _flown(phases, entry, heights)
+
+
+def _flown(phases: Sequence[Phase], entry: Entry, heights: Heights) -> VerticalFigure:
+    return with_heights(fly_phases(phases, entry.wind, entry.step_m), entry.wind, heights)
 
 
 def with_heights(track: GroundTrack, wind: Wind, heights: Heights) -> VerticalFigure:

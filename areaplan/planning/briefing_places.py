@@ -18,7 +18,7 @@ from areaplan.planning.ground import Ground
 from areaplan.planning.plan import Plan, Volume
 from areaplan.planning.things import collect
 from areaplan.rules.model import Counted
-from areaplan.units import NAUTICAL_MILE_M, feet_up
+from areaplan.units import NAUTICAL_MILE_M, feet_text, feet_up
 
 LISTED_WITHIN_M: Final = NAUTICAL_MILE_M  # one nautical mile round the area; a convention of ours
 
@@ -246,7 +246,7 @@ def obstacles(plan: Plan, ground: Ground, survey: Surveyor) -> tuple[tuple[Stand
         if place.gap_m - row.horizontal_accuracy_m > LISTED_WITHIN_M:
             continue
         unsure = "" if row.accuracy_is_known else "accuracy unknown; "
-        wide = f"place within {feet_up(row.horizontal_accuracy_m)} ft"
+        wide = f"place within {feet_text(feet_up(row.horizontal_accuracy_m))}"
         seen = _VERIFIED[row.is_verified]
         agl_ft = None if row.top_agl_m is None else feet_up(row.top_agl_m)
         top_m = tops_m.get(key, float("nan"))

@@ -30,6 +30,7 @@ from areaplan.planning.judging import tally
 from areaplan.planning.plan import Finding, Shares, Verdict
 from areaplan.planning.result import Result
 from areaplan.rules.model import Severity
+from areaplan.units import feet_text
 
 _WORSE: Final = {Verdict.MET: 0, Verdict.UNKNOWN: 1, Verdict.NOT_MET: 2}
 
@@ -242,12 +243,12 @@ def _worse(
     ]
     said += [
         f"{row.lost_share:.2%} of the common area is no longer both legal and within gliding "
-        f"distance at {row.altitude_amsl_ft} ft"
+        f"distance at {feet_text(row.altitude_amsl_ft)}"
         for row in classes
         if row.lost_share > 0.0
     ]
     said += [
-        f"a smaller share of the area is legal and safe at {row.after.altitude_amsl_ft} ft"
+        f"a smaller share of the area is legal and safe at {feet_text(row.after.altitude_amsl_ft)}"
         for row in shares
         if row.after.legal_and_safe_share < row.before.legal_and_safe_share
         and row.after.unknown_share <= row.before.unknown_share
@@ -257,13 +258,13 @@ def _worse(
 
 def _finding_words(row: FindingChange) -> str:
     told = row.told
-    words = f"{told.limit.title} [{told.limit.rule}] at {told.altitude_amsl_ft} ft: "
+    words = f"{told.limit.title} [{told.limit.rule}] at {feet_text(told.altitude_amsl_ft)}: "
     if row.before is None:
         return f"{words}judged for the first time, and not met"
     if row.before.verdict is not told.verdict:
         return f"{words}was {row.before.verdict.replace('_', ' ')}, is NOT MET"
     if row.gained_ft is not None and row.gained_ft < 0:
-        return f"{words}short by {-row.gained_ft} ft more than before"
+        return f"{words}short by {feet_text(-row.gained_ft)} more than before"
     return f"{words}met over {told.share_met:.2%} of the area, before {row.before.share_met:.2%}"
 
 
@@ -275,8 +276,8 @@ def _unknown(
         now = "still" if old.verdict is Verdict.UNKNOWN else "now"
         said.append(f"part of the area is {now} UNKNOWN")
     said += [
-        f"{row.newly_unknown_share:.2%} of the common area is UNKNOWN at {row.altitude_amsl_ft} "
-        "ft and was known"
+        f"{row.newly_unknown_share:.2%} of the common area is UNKNOWN at "
+        f"{feet_text(row.altitude_amsl_ft)} and was known"
         for row in classes
         if row.newly_unknown_share > 0.0
     ]

@@ -18,7 +18,7 @@ from areaplan.planning.ground import Ground
 from areaplan.planning.measured import FiveS
 from areaplan.planning.project import FieldLimits
 from areaplan.sources.layers import LandingField
-from areaplan.units import KNOT_MPS
+from areaplan.units import KNOT_MPS, bearing_text
 
 _HECTARE_M2: Final = 10_000.0
 _FULL_SHARE: Final = 0.8  # of its smallest box: below this a field is not simply four-sided
@@ -120,7 +120,7 @@ def _too_short(facts: FieldFacts) -> str:
         return f"too narrow: nowhere a clear strip {facts.limits.width_m:g} m wide"
     best = int(np.argmax(strips.usable_m / facts.needed_m))
     usable, needed = math.floor(strips.usable_m[best]), math.ceil(facts.needed_m[best])
-    return f"too short: {usable} m usable of {needed} m needed, landing {_bearing(best)}"
+    return f"too short: {usable} m usable of {needed} m needed, landing {direction_words(best)}"
 
 
 def _standing_there(facts: FieldFacts) -> list[str]:
@@ -146,7 +146,7 @@ def _standing_there(facts: FieldFacts) -> list[str]:
     share = np.where(facts.is_long_bare, facts.strips.usable_m / facts.needed_m, -1.0)
     best = int(np.argmax(share))
     costly = int(facts.strips.obstacle[best])
-    left = f"{math.floor(facts.strips.usable_m[best])} m left landing {_bearing(best)}"
+    left = f"{math.floor(facts.strips.usable_m[best])} m left landing {direction_words(best)}"
     if costly >= 0:
         lost_m = math.ceil(facts.strips.lost_before_m[best])
         return [f"hemmed in: {left}, {lost_m} m lost behind {near.names[costly]}"]
@@ -163,7 +163,7 @@ def five_s(facts: FieldFacts, shown: int) -> FiveS:
     hectares = facts.polygon.area / _HECTARE_M2
     usable_m = math.floor(strips.usable_m[shown])
     return FiveS(
-        size=f"{hectares:.1f} ha; {usable_m} m usable landing {_bearing(shown)}",
+        size=f"{hectares:.1f} ha; {usable_m} m usable landing {direction_words(shown)}",
         shape=_shape(facts.polygon) + _crossed(facts),
         surface=facts.field.surface or "nobody has said",
         surrounds=_surrounds(facts, shown),
@@ -194,7 +194,7 @@ def _surrounds(facts: FieldFacts, shown: int) -> str:
         return f"{lost_m} m kept clear of what stands beyond"
     if not near.names:
         return "nothing known stands near"
-    return f"nothing lost landing {_bearing(shown)}; near it: {_names(near.names)}"
+    return f"nothing lost landing {direction_words(shown)}; near it: {_names(near.names)}"
 
 
 def _slope(strips: Strips, shown: int) -> str:
@@ -203,8 +203,9 @@ def _slope(strips: Strips, shown: int) -> str:
         return "unknown"
     way = "level" if abs(slope) < _LEVEL else "uphill" if slope > 0 else "downhill"
     return (
-        f"{abs(slope):.1%} {way} landing {_bearing(shown)}, {_percent_up(strips.steepest[shown])} "
-        f"at the steepest; rough by {_up(float(strips.roughness_m[shown]), 0.1):.1f} m"
+        f"{abs(slope):.1%} {way} landing {direction_words(shown)}, "
+        f"{_percent_up(strips.steepest[shown])} at the steepest; "
+        f"rough by {_up(float(strips.roughness_m[shown]), 0.1):.1f} m"
     )
 
 
@@ -219,9 +220,9 @@ def _least(values: Float64Array) -> float:
     return float(known.min()) if known.size else math.nan
 
 
-def _bearing(index: int) -> str:
-    """Bearings as runways are named aloud: 360, not 000."""
-    return f"{round(index * DIRECTION_STEP_DEG) or 360:03d}"
+def direction_words(index: int) -> str:
+    """A landing direction, by its index, as runways are named aloud: 360, not 000."""
+    return bearing_text(index * DIRECTION_STEP_DEG)
 
 
 def _up(value: float, step: float) -> float:

@@ -12,7 +12,7 @@ from attrs import frozen
 from areaplan.grid import BoolArray
 from areaplan.planning.flight_course import FlightCourse
 from areaplan.sources.recorded_flight import RecordedFlight
-from areaplan.units import feet_up
+from areaplan.units import feet_text, feet_up
 
 
 @frozen
@@ -95,9 +95,9 @@ def check_altitudes(
     higher = "higher" if median_m > 0.0 else "lower"
     return AltitudeCheck(
         difference_ft,
-        f"The altimeter setting and the satellite altitudes differ by {size_ft} ft: one of them is "
-        "wrong.",
-        f"The margins and times told go by the altimeter setting, {size_ft} ft {higher} than by "
-        "the satellite altitudes; the verdict rests on neither alone. Air much warmer or colder "
-        "than the standard can make part of the difference.",
+        f"The altimeter setting and the satellite altitudes differ by {feet_text(size_ft)}: one of "
+        "them is wrong.",
+        f"The margins and times told go by the altimeter setting, {feet_text(size_ft)} {higher} "
+        "than by the satellite altitudes; the verdict rests on neither alone. Air much warmer or "
+        "colder than the standard can make part of the difference.",
     )

@@ -25,7 +25,7 @@ from areaplan.planning.flight_spells import Moment, Spell
 from areaplan.planning.flown import CourseMargins, FlownScene, judge_course
 from areaplan.planning.plan import Plan, Verdict
 from areaplan.sources.recorded_flight import RecordedFlight
-from areaplan.units import feet_down, feet_up
+from areaplan.units import feet_down, feet_text, feet_up
 
 PURPOSE: Final = "For debriefing, not for enforcement: a recording proves neither place nor height."
 
@@ -168,8 +168,8 @@ def _notes(
 ) -> Iterator[str]:
     project = scene.plan.project
     yield (
-        f"Altitudes are taken as true within {uncertainty_ft} ft either way: a smaller margin "
-        "proves nothing. Cold air, a wrong setting or a poor fix can be off by more."
+        f"Altitudes are taken as true within {feet_text(uncertainty_ft)} either way: a smaller "
+        "margin proves nothing. Cold air, a wrong setting or a poor fix can be off by more."
     )
     yield (
         f"Between fixes the aeroplane is taken to have flown straight; each piece is judged by its "

@@ -17,8 +17,10 @@ from areaplan.planning.layers import Layers
 from areaplan.planning.plan import NOBODY, Limit, Standoff
 from areaplan.planning.project import Project
 from areaplan.planning.things import Things, collect
+from areaplan.rules.asking import Severity
 from areaplan.rules.model import Counted, Rule, RuleKind, RuleSet
 from areaplan.rules.model import Ground as GroundKind
+from areaplan.rules.sourced import Sourced
 from areaplan.sources.layers import AirspaceVolume, Layer, Zone
 from areaplan.units import HeightReference
 
@@ -62,14 +64,19 @@ class RuleSurface:
 
 def as_limit(rule: Rule) -> Limit:
     """The rule as outputs name it."""
+    return limit_by(rule, rule.id, rule.title, rule.severity)
+
+
+def limit_by(sentence: Sourced, rule: str, title: str, severity: Severity) -> Limit:
+    """What a sentence asks for, as outputs name it."""
     return Limit(
-        rule=rule.id,
-        title=rule.title,
-        severity=rule.severity,
-        quote=rule.quote,
-        document=rule.citation,
-        confirm=rule.confirm,
-        reading=rule.reading,
+        rule=rule,
+        title=title,
+        severity=severity,
+        quote=sentence.quote,
+        document=sentence.citation,
+        confirm=sentence.confirm,
+        reading=sentence.reading,
     )
 
 

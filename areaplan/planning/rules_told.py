@@ -13,6 +13,7 @@ from areaplan.planning.limits import sets_in_force
 from areaplan.planning.project import Project
 from areaplan.rules.loading import load_rule_sets
 from areaplan.rules.model import Rule
+from areaplan.rules.sourced import Sourced
 
 # Not what a rule asks: when somebody last looked, and the examples that test it.
 _BESIDE_THE_POINT: Final = frozenset({"last_checked", "examples", "choice_examples"})
@@ -68,7 +69,9 @@ def rules_told(project: Project) -> tuple[RuleTold, ...]:
         A rule file is unusable.
     """
     sets = sets_in_force(load_rule_sets(project.rule_sets, project.rule_paths), project)
-    names = [one.name for one in fields(Rule) if one.name not in _BESIDE_THE_POINT]
+    where_it_stands = [one.name for one in fields(Sourced)]
+    what_it_asks = [one.name for one in fields(Rule) if one.name not in where_it_stands]
+    names = [one for one in what_it_asks + where_it_stands if one not in _BESIDE_THE_POINT]
     return tuple(
         RuleTold(rule.id, tuple(_told(name, getattr(rule, name)) for name in names))
         for one in sets

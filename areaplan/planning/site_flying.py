@@ -16,7 +16,6 @@ from areaplan.engine.constant_radius import SteadyFlight
 from areaplan.engine.flight import STANDARD_GRAVITY_MPS2
 from areaplan.engine.ground_track import GroundTrack
 from areaplan.engine.pylon_eights import pivotal_height_m
-from areaplan.errors import InputError
 from areaplan.grid import BoolArray, Float64Array
 from areaplan.planning.evaluation import silent
 from areaplan.planning.flown import Course, CourseMargins, FlownScene, flown_scene, judge_course
@@ -26,7 +25,8 @@ from areaplan.planning.site import NEVER_FT, FieldAt, Site
 from areaplan.planning.site_cells import CellsTouched, bulges_m, cells_touched
 from areaplan.planning.site_layouts import Layout, Shape
 from areaplan.planning.site_room import NO_ROOM_FT, Room
-from areaplan.units import FOOT_M, KNOT_MPS, Wind, feet_down, feet_up
+from areaplan.planning.winds import refuse_wind_as_fast
+from areaplan.units import FOOT_M, Wind, feet_down, feet_up
 
 ENTRY_STEP_FT: Final = 50  # altitudes that a pilot reads off an altimeter
 # Entries are looked for so far above the lowest one, not halfway to a ceiling that is far off.
@@ -84,14 +84,7 @@ def site_scene(
         The terrain files have changed since the plan was made, or a wind as fast as the aircraft.
     """
     slow_mps, fast_mps = _airspeeds_mps(plan, wind, rooms)
-    if not wind.speed_mps < slow_mps:
-        raise InputError.single(
-            str(plan.project.path),
-            "wind",
-            found=f"a wind of {wind.speed_mps / KNOT_MPS:.0f} kt",
-            expected=f"below the {slow_mps / KNOT_MPS:.0f} kt true airspeed of the figures",
-            fix="give a wind in which a figure can be flown",
-        )
+    refuse_wind_as_fast(plan.project, wind.speed_mps, slow_mps)
     flight = SteadyFlight(fast_mps, wind)
     flown = flown_scene(plan, wind, progress)
     area = shapely.union_all([row.geometry for row in plan.layers.area.rows])

@@ -23,7 +23,7 @@ from areaplan.planning.site_layouts import Layout, lay_out, pair_range_m, shorte
 from areaplan.planning.site_looks import coarse_room_ft
 from areaplan.planning.site_room import figure_room
 from areaplan.rules.figures_asked import Figure
-from areaplan.units import Wind
+from areaplan.units import Wind, feet_text
 
 MOST_SITES: Final = 10
 FLOWN_EXACTLY: Final = 80  # of the best layouts of a figure
@@ -147,13 +147,14 @@ def what_it_lacks(site: Site) -> str:
     asks = "a field in reach" if site.glide_ft < site.room_ft else "what stands below, or a rule,"
     if site.layout.shape.entry_above_m is None and low > high and missing <= low - high:
         return (
-            f"the nearest miss lacks {low - high} ft of height: {asks} asks for an entry at "
-            f"{low} ft AMSL or above, the standard or the airspace above it for {high} ft or below"
+            f"the nearest miss lacks {feet_text(low - high)} of height: {asks} asks for an entry "
+            f"at {feet_text(low)} AMSL or above, the standard or the airspace above it for "
+            f"{feet_text(high)} or below"
         )
     words = {
-        "height": f"{missing} ft of height above what stands below and the rules ask for",
-        "ceiling": f"{missing} ft of height below what closes the air above",
-        "glide": f"{missing} ft of height to reach a field from every point of it",
-        "edge of the area": f"{missing} ft of room inside the edge of the area",
+        "height": f"{feet_text(missing)} of height above what stands below and the rules ask for",
+        "ceiling": f"{feet_text(missing)} of height below what closes the air above",
+        "glide": f"{feet_text(missing)} of height to reach a field from every point of it",
+        "edge of the area": f"{feet_text(missing)} of room inside the edge of the area",
     }
     return f"the nearest miss lacks {words[by]}"

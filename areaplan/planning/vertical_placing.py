@@ -21,7 +21,6 @@ from shapely.geometry.base import BaseGeometry
 
 from areaplan.atmosphere import true_airspeed_range
 from areaplan.engine.vertical_figures import Heights, VerticalFigure
-from areaplan.errors import InputError
 from areaplan.grid import BoolArray, Grid, Int32Array
 from areaplan.planning.glide import ABOVE_PLANNED_M
 from areaplan.planning.limits import sets_in_force
@@ -31,10 +30,10 @@ from areaplan.planning.plan import NO_BAND_FT, NO_LIMIT_FT, UNREACHABLE_FT, Plan
 from areaplan.planning.site_cells import bulges_m, cells_touched
 from areaplan.planning.site_room import NO_ROOM_FT
 from areaplan.planning.vertical_shapes import VerticalShape, vertical_shapes
-from areaplan.planning.winds import winds_met
+from areaplan.planning.winds import refuse_wind_as_fast, winds_met
 from areaplan.rules.loading import load_rule_sets
 from areaplan.rules.vertical_asked import VerticalAsked, VerticalKind, builtin_vertical
-from areaplan.units import FOOT_M, KNOT_MPS, Wind, feet_down, feet_up
+from areaplan.units import FOOT_M, Wind, feet_down, feet_up
 
 ENTRY_STEP_FT: Final = 50
 _ABOVE_LOWEST_FT: Final = 250  # entries are looked for so far above the lowest one
@@ -153,7 +152,8 @@ def _place(
         speed_mps, min(low_ft, top_ft) * FOOT_M, top_ft * FOOT_M, deviation_k
     )[1]
     winds = winds_met(project, low_ft * FOOT_M, top_ft * FOOT_M).winds
-    _check_winds(plan, winds)
+    slowest_mps = min(craft.manoeuvre_speed_mps, craft.best_glide_speed_mps)
+    refuse_wind_as_fast(project, max(wind.speed_mps for wind in winds), slowest_mps)
     heights = Heights(demand.used_ft * FOOT_M, demand.gained_ft * FOOT_M)
     step_m = 0.5 * plan.grid.cell_m
     shapes = tuple(vertical_shapes(asked, craft, fast_mps / speed_mps, winds, heights, step_m))
@@ -169,21 +169,6 @@ def _place(
     if asked.kind is VerticalKind.STEEP_SPIRAL:
         tas_mps *= craft.best_glide_speed_mps / speed_mps
     return Placing(asked, winds[0], tas_mps, demand.used_ft, demand.gained_ft, share, place)
-
-
-def _check_winds(plan: Plan, winds: Sequence[Wind]) -> None:
-    """Refuse a wind as fast as the slowest of the airspeeds that figures are flown at."""
-    craft = plan.project.aircraft
-    slowest_mps = min(craft.manoeuvre_speed_mps, craft.best_glide_speed_mps)
-    fastest_mps = max(wind.speed_mps for wind in winds)
-    if fastest_mps >= slowest_mps:
-        raise InputError.single(
-            str(plan.project.path),
-            "wind",
-            found=f"a wind of {fastest_mps / KNOT_MPS:.0f} kt",
-            expected=f"below the airspeed of the figures, {slowest_mps / KNOT_MPS:.0f} kt",
-            fix="give a wind in which they can be flown",
-        )
 
 
 @frozen(eq=False)

@@ -12,6 +12,7 @@ from areaplan.engine.flight import turn_radius
 from areaplan.engine.ground_track import Side
 from areaplan.engine.steep_spiral import steep_spiral
 from areaplan.engine.vertical_figures import (
+    Entry,
     Heights,
     Speeds,
     VerticalFigure,
@@ -105,24 +106,16 @@ def _fly(
         ratio = aircraft.glide_ratio_used
         return ground_m, steep_spiral(flight, ratio, ground_m, side, asked.turns, step_m)
     radius_m = float(turn_radius(entry_mps, bank))
+    entry = Entry(heading_deg, wind, step_m)
     if asked.kind is VerticalKind.STEEP_TURNS:
-        return radius_m, steep_turns(
-            entry_mps, wind, heading_deg, bank, side, heights, asked.turns, step_m
-        )
+        return radius_m, steep_turns(entry_mps, entry, bank, side, heights, asked.turns)
     least_mps = faster * asked.slowest_over_stall * aircraft.stall_speed_mps
     speeds = Speeds(entry_mps, min(least_mps, entry_mps))
     if asked.kind is VerticalKind.CHANDELLE:
-        gained_m = heights.gained_m
-        return radius_m, chandelle(speeds, wind, heading_deg, bank, side, gained_m, step_m)
+        return radius_m, chandelle(speeds, entry, bank, side, heights.gained_m)
     if asked.kind is VerticalKind.LAZY_EIGHT:
-        return radius_m, lazy_eight(speeds, wind, heading_deg, bank, side, heights, step_m)
+        return radius_m, lazy_eight(speeds, entry, bank, side, heights)
+    stalled_bank = bank * side.sign
     return radius_m, stall(
-        speeds,
-        wind,
-        heading_deg,
-        asked.slowing_mps2,
-        asked.recovery_s,
-        heights,
-        bank_deg=bank * side.sign,
-        step_m=step_m,
+        speeds, entry, asked.slowing_mps2, asked.recovery_s, heights, bank_deg=stalled_bank
     )

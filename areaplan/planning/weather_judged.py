@@ -20,7 +20,7 @@ from areaplan.planning.weather_needed import (
 )
 from areaplan.rules.asking import Activity, Severity
 from areaplan.rules.model import RuleSet
-from areaplan.units import FOOT_M, HeightReference, feet_down, feet_up
+from areaplan.units import FOOT_M, HeightReference, feet_down, feet_text, feet_up
 
 WEATHER_FEATURE: Final = "stated weather"  # how the feature of such a finding begins
 _SLACK: Final = 1e-9  # "5 km" is not less than "5 km": forgives float64 noise only
@@ -160,7 +160,7 @@ def _judge_base(
     base_m = weather.ceiling.value_m + (ground.lowest_amsl_m if is_above_ground else 0.0)
     edge = "at least" if one.is_base_inclusive else "above"
     over = " over the highest ground" if one.rests_on_ground else ""
-    asked = f"{edge} {feet_up(least_m)} ft AMSL{over}"
+    asked = f"{edge} {feet_text(feet_up(least_m))} AMSL{over}"
     if math.isinf(base_m):
         return Verdict.MET, f"no ceiling, {asked}"
     if not ground.is_known and (is_above_ground or one.rests_on_ground):
@@ -168,5 +168,5 @@ def _judge_base(
     base_ft, least_ft = feet_down(base_m), feet_up(least_m)
     is_met = base_ft >= least_ft if one.is_base_inclusive else base_ft > least_ft
     taken = " over the lowest ground" if is_above_ground else ""
-    said = f"ceiling {weather.ceiling_text}, {base_ft} ft AMSL{taken}, {asked}"
+    said = f"ceiling {weather.ceiling_text}, {feet_text(base_ft)} AMSL{taken}, {asked}"
     return (Verdict.MET if is_met else Verdict.NOT_MET), said

@@ -10,7 +10,7 @@ import shapely
 from attrs import frozen
 
 from areaplan.planning.layers import Layers
-from areaplan.planning.limits import as_limit
+from areaplan.planning.limits import as_limit, limit_by
 from areaplan.planning.plan import UNKNOWN_FT, Cells, Limit
 from areaplan.rules.asking import Activity, Severity
 from areaplan.rules.flying import WeatherMinimum
@@ -187,15 +187,8 @@ def _by_row(
 
 
 def _row_limit(row: WeatherMinimum) -> Limit:
-    return Limit(
-        rule=row.id,
-        title=f"Weather for visual flight, {row.title[:1].lower()}{row.title[1:]}",
-        severity=Severity.LAW,
-        quote=row.quote,
-        document=row.citation,
-        confirm=row.confirm,
-        reading=row.reading,
-    )
+    title = f"Weather for visual flight, {row.title[:1].lower()}{row.title[1:]}"
+    return limit_by(row, row.id, title, Severity.LAW)
 
 
 def _by_rule(rule: Rule, ground: GroundSpan) -> WeatherAsked:

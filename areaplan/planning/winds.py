@@ -108,3 +108,21 @@ def winds_met(project: Project, lowest_m: float, highest_m: float) -> WindsMet:
     heights_m = np.array([lowest_m, *(row.height_amsl_m for row in rows)])
     thickness_m = np.maximum(np.diff(heights_m), THINNEST_LAYER_M)
     return WindsMet(winds, float(np.max(change_mps / thickness_m)))
+
+
+def refuse_wind_as_fast(project: Project, wind_mps: float, slowest_mps: float) -> None:
+    """Refuse a wind as fast as the slowest airspeed that figures are flown at.
+
+    Raises
+    ------
+    InputError
+        It is as fast, or one of the two is not known.
+    """
+    if not wind_mps < slowest_mps:
+        raise InputError.single(
+            str(project.path),
+            "wind",
+            found=f"a wind of {wind_mps / KNOT_MPS:.0f} kt",
+            expected=f"below the airspeed of the figures, {slowest_mps / KNOT_MPS:.0f} kt",
+            fix="give a wind in which they can be flown",
+        )

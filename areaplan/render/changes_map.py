@@ -22,8 +22,7 @@ from areaplan.planning.changes_things import Change, ThingChange
 from areaplan.planning.plan import CellClass
 from areaplan.render.changes_sections import GROUND_WORDS
 from areaplan.render.map_classes import CLASS_STYLES
-from areaplan.render.text import feet_text
-from areaplan.units import NAUTICAL_MILE_M
+from areaplan.units import NAUTICAL_MILE_M, feet_text
 
 WIDTH: Final = 720
 _MARGIN: Final = 24.0

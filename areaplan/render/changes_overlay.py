@@ -38,8 +38,8 @@ from areaplan.render.map_markup import place_html, said
 from areaplan.render.map_pooling import coarsened_flags
 from areaplan.render.map_shape_table import Drawn
 from areaplan.render.map_ways import to_lonlat
-from areaplan.render.text import feet_text
 from areaplan.render.whole_file import write_whole
+from areaplan.units import feet_text
 
 # Corners of all outlines together: they take some 0.7 MB, and a screen keeps up with them.
 MOST_CORNERS: Final = 60_000

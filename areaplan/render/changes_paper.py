@@ -36,7 +36,9 @@ from areaplan.render.document.model import (
 from areaplan.render.document.text import document_as_text
 from areaplan.render.document.writing import write_document
 from areaplan.render.finding_words import cause_words
-from areaplan.render.text import feet_text, percent_down, verdict_text
+from areaplan.render.quantity_words import decimal_degrees
+from areaplan.render.text import percent_down, verdict_text
+from areaplan.units import feet_text, signed_feet_text
 
 MAP_WIDTH_MM: Final = 115.0  # leaves room for what stands before it on the first page
 
@@ -158,7 +160,7 @@ def _surface_rows(one: SurfaceChange) -> Iterator[tuple[str, ...]]:
 
 
 def _extreme(extreme: Extreme) -> tuple[str, str]:
-    return f"{extreme.by_ft:+d} ft", f"{extreme.lat:.5f}, {extreme.lon:.5f}"
+    return signed_feet_text(extreme.by_ft), decimal_degrees(extreme.lat, extreme.lon)
 
 
 def _binder_words(extreme: Extreme) -> str:
@@ -185,13 +187,13 @@ def _findings(changes: Changes) -> Section:
 
 def _finding_row(row: FindingChange) -> tuple[str, ...]:
     told = row.told
-    place = "" if told.lat is None else f"{told.lat:.5f}, {told.lon:.5f}"
+    place = "" if told.lat is None or told.lon is None else decimal_degrees(told.lat, told.lon)
     return (
         f"{'WORSE: ' if row.is_worse else ''}{told.limit.rule}",
         feet_text(told.altitude_amsl_ft),
         then_words(*(_verdict(one) for one in (row.before, row.after))),
         then_words(*(_margin(one) for one in (row.before, row.after))),
-        f"{row.gained_ft:+d} ft" if row.gained_ft else "-",
+        signed_feet_text(row.gained_ft) if row.gained_ft else "-",
         then_words(*(_met_over(one) for one in (row.before, row.after))),
         "; ".join(words for words in (told.limit.title, place, cause_words(told)) if words),
     )
@@ -204,7 +206,7 @@ def _verdict(finding: Finding | None) -> str:
 def _margin(finding: Finding | None) -> str:
     if finding is None or finding.margin_ft is None:
         return "none"
-    return f"{finding.margin_ft:+d} ft"
+    return signed_feet_text(finding.margin_ft)
 
 
 def _met_over(finding: Finding | None) -> str:

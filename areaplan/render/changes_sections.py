@@ -13,7 +13,9 @@ from areaplan.planning.changes import Changes
 from areaplan.planning.changes_things import Change, ThingChange
 from areaplan.planning.plan import Verdict
 from areaplan.render.document.model import Paragraph, Section, TableBlock, paragraphs
-from areaplan.render.text import feet_text, percent_down, percent_up
+from areaplan.render.quantity_words import decimal_degrees
+from areaplan.render.text import percent_down, percent_up
+from areaplan.units import feet_text
 
 MOST_THINGS: Final = 60  # listed and marked; the rest is counted, and told as JSON
 Numbered: TypeAlias = tuple[tuple[int, ThingChange], ...]
@@ -82,7 +84,7 @@ def ground_section(changes: Changes) -> Section:
             share_words(row.lost_share),
             share_words(row.gained_share),
             share_words(row.newly_unknown_share),
-            "-" if row.lat is None else f"{row.lat:.5f}, {row.lon:.5f}",
+            "-" if row.lat is None or row.lon is None else decimal_degrees(row.lat, row.lon),
         )
         for row in changes.classes
     )
@@ -122,7 +124,7 @@ def things_section(changes: Changes, numbered: Numbered) -> Section:
             row.kind,
             row.name,
             row.change.value,
-            f"{row.lat:.5f}, {row.lon:.5f}",
+            decimal_degrees(row.lat, row.lon),
             how_words(row),
         )
         for number, row in numbered
@@ -167,5 +169,5 @@ def _how(row: ThingChange) -> Iterator[str]:
     if row.moved_m is not None:
         yield f"moved by {row.moved_m} m"
     if row.taller_ft is not None:
-        yield f"{'taller' if row.taller_ft > 0 else 'lower'} by {abs(row.taller_ft)} ft"
+        yield f"{'taller' if row.taller_ft > 0 else 'lower'} by {feet_text(abs(row.taller_ft))}"
     yield from row.words

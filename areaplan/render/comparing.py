@@ -8,6 +8,7 @@ from typing import Any
 
 from areaplan.planning.comparing import PlaceUnderSet
 from areaplan.render.as_json import point_as_json
+from areaplan.render.quantity_words import decimal_degrees
 from areaplan.render.text import WIDTH, floor_words
 
 
@@ -27,7 +28,9 @@ def places_as_json(rows: Sequence[PlaceUnderSet]) -> list[dict[str, Any]]:
 def places_text(rows: Sequence[PlaceUnderSet]) -> str:
     """The legal floor under each set and what binds, with its sentence."""
     first = rows[0].answer
-    lines = [f"At {first.lat:.5f}, {first.lon:.5f} the legal floor is, under each set alone:"]
+    lines = [
+        f"At {decimal_degrees(first.lat, first.lon)} the legal floor is, under each set alone:"
+    ]
     for row in rows:
         words = f"{row.rule_set}: {floor_words(row.answer)}"
         lines += textwrap.wrap(words, WIDTH, initial_indent="  ", subsequent_indent="      ")

@@ -5,10 +5,10 @@ from __future__ import annotations
 from areaplan.planning.day import DaySheet
 from areaplan.planning.day_air import AirRow, GlideRow
 from areaplan.planning.plan import Verdict
-from areaplan.render.day_words import bearing, signed, wind_words
+from areaplan.render.day_words import signed, wind_words
 from areaplan.render.document.model import Paragraph, Section, TableBlock, paragraphs
-from areaplan.render.text import feet_text, percent_up, verdict_text
-from areaplan.units import FOOT_M
+from areaplan.render.text import percent_up, verdict_text
+from areaplan.units import FOOT_M, bearing_text, feet_text
 
 
 def wind_section(sheet: DaySheet) -> Section:
@@ -81,7 +81,7 @@ def glide_section(sheet: DaySheet) -> Section:
 
 
 def _glide_row(row: GlideRow) -> tuple[str, ...]:
-    track = "any" if row.track_deg_true is None else bearing(row.track_deg_true)
+    track = "any" if row.track_deg_true is None else bearing_text(row.track_deg_true)
     if row.ratio_over_ground is None or row.loss_ft_per_nm is None:
         return (row.way, str(row.wind), track, "no headway", "-")
     ratio = f"{row.ratio_over_ground:.1f}:1"

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from typing import Final
 
 from areaplan.planning.day_fields import FieldToday
-from areaplan.render.day_words import bearing, signed
+from areaplan.render.day_words import signed
 from areaplan.render.document.model import Paragraph, Section, TableBlock, paragraphs
 from areaplan.render.text import percent_down
+from areaplan.units import bearing_text
 
 # As many as leave the sheet on one page, without sites and with them.
 MOST_FIELDS: Final = 10
@@ -62,11 +63,11 @@ def _field_row(row: FieldToday) -> tuple[str, ...]:
     return (
         row.name,
         percent_down(row.leaning_share),
-        "-" if row.landing_deg_true is None else bearing(row.landing_deg_true),
-        "unknown" if magnetic is None else bearing(magnetic),
+        "-" if row.landing_deg_true is None else bearing_text(row.landing_deg_true),
+        "unknown" if magnetic is None else bearing_text(magnetic),
         lengths,
         winds,
-        "-" if row.into_wind_deg_true is None else bearing(row.into_wind_deg_true),
+        "-" if row.into_wind_deg_true is None else bearing_text(row.into_wind_deg_true),
         "; ".join(words for words in (row.surface, row.remarks) if words),
     )
 

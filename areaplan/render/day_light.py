@@ -7,8 +7,9 @@ from datetime import UTC, datetime
 
 from areaplan.planning.day import DaySheet
 from areaplan.planning.sun import GLARE_HALF_DEG, LOW_SUN_DEG, SunEvent
-from areaplan.render.day_words import bearing, clock_words, magnetic_words
+from areaplan.render.day_words import clock_words, magnetic_words
 from areaplan.render.document.model import Section, TableBlock, paragraphs
+from areaplan.units import bearing_text
 
 
 def light_section(sheet: DaySheet) -> Section:
@@ -18,7 +19,7 @@ def light_section(sheet: DaySheet) -> Section:
         f"{abs(sun.elevation_deg):.0f} degrees {'above' if sun.elevation_deg >= 0 else 'below'}"
     )
     where = (
-        f"Sun {bearing(sun.azimuth_deg_true)} true "
+        f"Sun {bearing_text(sun.azimuth_deg_true)} true "
         f"({magnetic_words(sheet, sun.azimuth_deg_true)}), {height} the horizon: {sun.light}."
     )
     avoid = sun.headings_to_avoid_deg_true
@@ -27,8 +28,8 @@ def light_section(sheet: DaySheet) -> Section:
     else:
         first, last = avoid
         glare = (
-            f"Do not roll out on {bearing(first)} to {bearing(last)} true ({_pair(sheet, avoid)}): "
-            f"into the sun, {GLARE_HALF_DEG:.0f} degrees either side."
+            f"Do not roll out on {bearing_text(first)} to {bearing_text(last)} true "
+            f"({_pair(sheet, avoid)}): into the sun, {GLARE_HALF_DEG:.0f} degrees either side."
         )
     events = tuple(
         (event.value, f"{when:%H:%M}", f"{when.astimezone(UTC):%H:%M}")
@@ -55,7 +56,7 @@ def light_section(sheet: DaySheet) -> Section:
 
 def _pair(sheet: DaySheet, ends: tuple[float, float]) -> str:
     magnetic = [sheet.variation.magnetic(end) for end in ends]
-    known = [bearing(value) for value in magnetic if value is not None]
+    known = [bearing_text(value) for value in magnetic if value is not None]
     return f"{' to '.join(known)} magnetic" if len(known) == len(ends) else "magnetic unknown"
 
 

@@ -20,9 +20,9 @@ from areaplan.render.document.writing import write_document
 from areaplan.render.figures.day_map import day_map
 from areaplan.render.finding_words import cause_words
 from areaplan.render.manoeuvres import weather_words
-from areaplan.render.text import feet_text, percent_down, percent_up, verdict_line
+from areaplan.render.text import percent_down, percent_up, verdict_line
 from areaplan.rules.model import Severity
-from areaplan.units import CELSIUS_ZERO_K, HPA_PA, INHG_PA
+from areaplan.units import CELSIUS_ZERO_K, HPA_PA, INHG_PA, feet_text
 
 # As many as leave the sheet on one page; fewer where it lists sites as well.
 MOST_REASONS: Final = 4
@@ -169,7 +169,7 @@ def _because(finding: Finding) -> str:
 
 
 def _margin(margin_ft: int | None) -> str:
-    return "no altitude is enough" if margin_ft is None else f"short by {-margin_ft} ft"
+    return "no altitude is enough" if margin_ft is None else f"short by {feet_text(-margin_ft)}"
 
 
 def _weather(sheet: DaySheet) -> Section:

@@ -8,7 +8,8 @@ from typing import Final
 from areaplan.planning.plan import Verdict
 from areaplan.planning.site import FigureSites, Site, SiteAnswer
 from areaplan.render.document.model import Paragraph, Section, TableBlock
-from areaplan.render.text import feet_text, verdict_text
+from areaplan.render.text import verdict_text
+from areaplan.units import feet_text
 
 MOST_SITES: Final = 2  # of each figure: as many as leave the sheet on one page
 
@@ -42,5 +43,5 @@ def _figures(site: Site) -> tuple[str, str, str]:
     return (
         feet_text(site.entry_amsl_ft),
         f"{site.track.greatest_bank_deg:.0f} deg",
-        f"{site.smallest_margin_ft} ft ({site.binding_margin})",
+        f"{feet_text(site.smallest_margin_ft)} ({site.binding_margin})",
     )

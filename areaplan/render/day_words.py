@@ -5,12 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 from areaplan.planning.day import DaySheet
-from areaplan.units import Wind
-
-
-def bearing(degrees: float) -> str:
-    """Three figures, 360 rather than 000."""
-    return f"{round(degrees) % 360 or 360:03d}"
+from areaplan.units import Wind, bearing_text
 
 
 def signed(value: float) -> str:
@@ -29,7 +24,7 @@ def wind_words(sheet: DaySheet, wind: Wind) -> str:
 def magnetic_words(sheet: DaySheet, deg_true: float) -> str:
     """A direction from magnetic north in whole degrees, or that it is unknown."""
     magnetic = sheet.variation.magnetic(deg_true)
-    return "magnetic unknown" if magnetic is None else f"{bearing(magnetic)} magnetic"
+    return "magnetic unknown" if magnetic is None else f"{bearing_text(magnetic)} magnetic"
 
 
 def moment_words(when: datetime) -> str:

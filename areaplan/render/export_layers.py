@@ -12,9 +12,8 @@ from areaplan.render.export_fields import field_tables
 from areaplan.render.export_standoffs import standoff_table
 from areaplan.render.export_table import Table, Value
 from areaplan.render.frames import class_frame, findings_frame
-from areaplan.render.text import feet_text
 from areaplan.sources.layers import Layer, Obstacle, Road, Structure, Wire, Wood, Zone
-from areaplan.units import feet_up
+from areaplan.units import feet_text, feet_up
 
 _Row = TypeVar("_Row")
 _STANDING = {"name": str, "kind": str, "top_agl_ft": int, "height_is_assumed": bool}

@@ -12,8 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from areaplan.planning.plan import Plan, Standoff
 from areaplan.render.export_table import Table
-from areaplan.render.text import feet_text
-from areaplan.units import FOOT_M
+from areaplan.units import FOOT_M, feet_text
 
 _QUARTER_STEPS: Final = 16  # corners in a quarter of a circle
 # Corners of a buffer lie on its circle and its edges inside: grown so that the edges touch it.

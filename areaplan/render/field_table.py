@@ -11,8 +11,9 @@ from areaplan.engine.strip_table import DIRECTIONS
 from areaplan.errors import InputError
 from areaplan.fault_words import nearest_fix
 from areaplan.planning.field_list import FieldList
+from areaplan.planning.field_words import direction_words
 from areaplan.planning.measured import MeasuredField
-from areaplan.render.field_text import bearing_words, field_lines
+from areaplan.render.field_text import field_lines
 from areaplan.render.landing_words import needed_length_words
 from areaplan.render.text import bullets
 from areaplan.units import KNOT_MPS
@@ -68,7 +69,7 @@ def _strip(row: MeasuredField, i: int) -> str:
     lost = f"{math.ceil(strips.lost_before_m[i])}+{math.ceil(strips.lost_after_m[i])}"
     crosswind_kt = math.ceil(row.crosswind_mps[i] / KNOT_MPS - 1e-6)
     cells: Sequence[str] = (
-        f"{bearing_words(i):>9}{math.floor(strips.length_m[i]):>7}{lost:>11}"
+        f"{direction_words(i):>9}{math.floor(strips.length_m[i]):>7}{lost:>11}"
         f"{math.floor(strips.usable_m[i]):>8}{math.ceil(row.needed_m[i]):>8}{crosswind_kt:>7}",
         f"{_share(strips.slope[i], '+.1%'):>8}",
         f"{_share(strips.steepest[i], '.1%'):>10}",

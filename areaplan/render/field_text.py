@@ -7,8 +7,9 @@ import textwrap
 from collections.abc import Iterable
 from typing import Final
 
-from areaplan.engine.strip_table import DIRECTION_STEP_DEG, DIRECTIONS
+from areaplan.engine.strip_table import DIRECTIONS
 from areaplan.planning.field_list import FieldList, best_index
+from areaplan.planning.field_words import direction_words
 from areaplan.planning.measured import MeasuredField
 from areaplan.planning.plan import Verdict
 from areaplan.render.landing_words import needed_length_words
@@ -53,11 +54,6 @@ def fields_text(found: FieldList, *, has_candidates: bool = True) -> str:
     return "\n".join([*lines, "", "Cautions:", *bullets(found.cautions)])
 
 
-def bearing_words(index: int) -> str:
-    """Landing direction as runways are named aloud: 360, not 000."""
-    return f"{round(index * DIRECTION_STEP_DEG) or 360:03d}"
-
-
 def directions_words(row: MeasuredField) -> str:
     """Landing directions that are enough as ranges, such as "100-140, 280-330"; "none"."""
     enough = row.is_enough
@@ -69,7 +65,10 @@ def directions_words(row: MeasuredField) -> str:
         end = start
         while enough[(end + 1) % DIRECTIONS]:
             end += 1
-        first, last = bearing_words(start), bearing_words(end % DIRECTIONS)
+        first, last = (
+            direction_words(start),
+            direction_words(end % DIRECTIONS),
+        )
         ranges.append(first if first == last else f"{first}-{last}")
     return ", ".join(ranges) or "none"
 
@@ -82,7 +81,7 @@ def strip_words(row: MeasuredField) -> str:
     strips = row.strips
     usable, needed = math.floor(strips.usable_m[index]), math.ceil(row.needed_m[index])
     lost = math.ceil(strips.lost_before_m[index]) + math.ceil(strips.lost_after_m[index])
-    words = f"landing {bearing_words(index)} true: {usable} m usable, {needed} m needed"
+    words = f"landing {direction_words(index)} true: {usable} m usable, {needed} m needed"
     return f"{words}, {lost} m lost at the ends" if lost else words
 
 

@@ -37,9 +37,8 @@ from areaplan.render.flight_frame import (
     strips,
     words_at,
 )
-from areaplan.render.text import feet_text
 from areaplan.render.whole_file import write_whole
-from areaplan.units import FOOT_M
+from areaplan.units import FOOT_M, feet_text
 
 _SHORT_GAP_S: Final = 1.0  # pieces follow each other: anything longer is a gap in the lines
 _WORDS_WIDE: Final = 78.0  # pixels that a few words take across

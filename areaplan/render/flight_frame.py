@@ -14,7 +14,7 @@ from areaplan.planning.flight_spells import SpellKind
 from areaplan.planning.plan import CellClass
 from areaplan.render.flight_text import clock
 from areaplan.render.map_classes import CLASS_STYLES
-from areaplan.render.text import feet_text
+from areaplan.units import feet_text
 
 WIDTH: Final = 960
 HEIGHT: Final = 566

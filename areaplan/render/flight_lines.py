@@ -14,8 +14,7 @@ from areaplan.planning.flight_review import FlightReview
 from areaplan.planning.flight_spells import SpellKind
 from areaplan.render.flight_text import clock, duration, spell_words
 from areaplan.render.map_shape_table import Drawn
-from areaplan.render.text import feet_text
-from areaplan.units import FOOT_M
+from areaplan.units import FOOT_M, feet_text
 
 MOST_TIMES: Final = 30
 _STEPS_S: Final = (60, 120, 300, 600, 900, 1800, 3600)

@@ -11,7 +11,8 @@ from areaplan.planning.flight_review import FlightReview
 from areaplan.planning.flight_spells import Moment, Spell, SpellKind
 from areaplan.planning.plan import Verdict
 from areaplan.render.route_text import place_words
-from areaplan.render.text import WIDTH, bullets, feet_text, verdict_text
+from areaplan.render.text import WIDTH, bullets, verdict_text
+from areaplan.units import feet_text, signed_feet_text
 
 _MEANING = {
     Verdict.MET: "every margin is beyond the uncertainty",
@@ -94,7 +95,7 @@ def duration(seconds: float) -> str:
 
 def margin_words(margin_ft: int | None) -> str:
     """A margin with its sign."""
-    return "no altitude would do" if margin_ft is None else f"{margin_ft:+,} ft".replace(",", " ")
+    return "no altitude would do" if margin_ft is None else signed_feet_text(margin_ft)
 
 
 def moment_words(moment: Moment, review: FlightReview) -> str:

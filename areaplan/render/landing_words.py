@@ -14,7 +14,7 @@ from areaplan.planning.landing_factors import (
     Factor,
 )
 from areaplan.planning.project import Project
-from areaplan.units import FOOT_M, KNOT_MPS
+from areaplan.units import FOOT_M, KNOT_MPS, feet_text
 
 FACTORS: Final[tuple[Factor, ...]] = (GRASS, DENSITY, DOWNSLOPE, HEADWIND, TAILWIND)
 
@@ -30,8 +30,9 @@ def needed_length_words(project: Project) -> tuple[str, ...]:
         ]
     else:
         source = aircraft.figure_sources.get("landing_distance", "")
+        length = feet_text(round(aircraft.landing_distance_m / FOOT_M))
         sentences = [
-            f"Length needed: {aircraft.landing_distance_m / FOOT_M:.0f} ft over a 50 ft obstacle "
+            f"Length needed: {length} over a 50 ft obstacle "
             f"({source}), times the factors below; {least}",
             *(f"{one.words} ({one.provenance})" for one in FACTORS),
             f"half of a headwind and one and a half times a tailwind count "

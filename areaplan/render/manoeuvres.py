@@ -13,9 +13,10 @@ from areaplan.planning.plan import Block, Plan, Verdict
 from areaplan.planning.vertical_placing import Placing
 from areaplan.planning.weather_needed import WeatherNeeded
 from areaplan.render.as_json import weather_as_json
-from areaplan.render.text import WIDTH, feet_text, percent_down, percent_up, verdict_text
+from areaplan.render.text import WIDTH, percent_down, percent_up, verdict_text
 from areaplan.render.vertical_places import placing_as_json, placing_words
 from areaplan.rules.asking import Flight
+from areaplan.units import feet_text
 
 _PLAIN: Final = make_converter()
 FLIGHT_WORDS: Final = {Flight.BOTH: "dual and solo", Flight.DUAL: "dual", Flight.SOLO: "solo"}

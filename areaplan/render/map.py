@@ -26,13 +26,12 @@ from areaplan.render.map_figure import (
     leaflet_files,
 )
 from areaplan.render.map_foreword import Foreword
-from areaplan.render.map_markup import verdict_words
 from areaplan.render.map_place import fit_place, lonlat_box
 from areaplan.render.map_shape_table import Drawn
 from areaplan.render.map_shapes import page_shapes
 from areaplan.render.map_sheet import sheet_html
 from areaplan.render.map_wind import paintings_shown
-from areaplan.render.text import CLASS_WORDS
+from areaplan.render.text import CLASS_WORDS, verdict_text
 from areaplan.render.whole_file import write_whole
 
 LARGEST_FILE_BYTES: Final = 12_000_000
@@ -136,7 +135,7 @@ def map_html(
         ],
         "paintings": paintings_json(paintings_shown(wind)),
         "whatever_the_heading": WHATEVER_THE_HEADING,
-        "verdict_words": {one.value: verdict_words(one) for one in Verdict},
+        "verdict_words": {one.value: verdict_text(one) for one in Verdict},
     }
     figure = OfflineFigure(f"{plan.project.name}: practice area", leaflet_files())
     for name in _STYLES:

@@ -7,9 +7,9 @@ from html import escape
 
 from areaplan.planning.plan import Plan
 from areaplan.render.map_foreword import Foreword, short_html
-from areaplan.render.map_markup import said, verdict_words
-from areaplan.render.text import feet_text
-from areaplan.units import Wind
+from areaplan.render.map_markup import said
+from areaplan.render.text import verdict_text
+from areaplan.units import Wind, feet_text
 
 
 def controls_html(
@@ -44,7 +44,7 @@ def _toggle(plan: Plan, first: Foreword | None) -> str:
     return (
         '<button id="sheet-toggle" type="button" aria-expanded="false" aria-controls="sheet">'
         f'<span class="title">{short_html(first)}{said(plan.project.name)} '
-        f"{verdict_words(plan.verdict)}{warnings}"
+        f"{verdict_text(plan.verdict)}{warnings}"
         '</span><span class="action">Sheet</span></button>'
     )
 

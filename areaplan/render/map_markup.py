@@ -7,6 +7,8 @@ from html import escape
 from typing import Final
 
 from areaplan.planning.plan import Verdict
+from areaplan.render.quantity_words import decimal_degrees
+from areaplan.render.text import verdict_text
 
 _VERDICT_CLASS: Final = {
     Verdict.MET: "met",
@@ -18,11 +20,6 @@ _VERDICT_CLASS: Final = {
 def said(text: object) -> str:
     """Text from the data: escaped, and kept from turning the direction of what stands round it."""
     return f"<bdi>{escape(str(text))}</bdi>"
-
-
-def verdict_words(verdict: Verdict) -> str:
-    """The verdict as the outputs print it, such as ``NOT MET``."""
-    return verdict.value.replace("_", " ")
 
 
 def table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
@@ -71,11 +68,11 @@ def place_html(lat: float, lon: float, altitude_amsl_ft: int | None = None) -> s
     """A place with a button that shows it on the map, at an altitude or the one chosen there."""
     at = "" if altitude_amsl_ft is None else f' data-at="{altitude_amsl_ft}"'
     return (
-        f'<p class="small">{lat:.5f}, {lon:.5f} <button type="button" '
+        f'<p class="small">{decimal_degrees(lat, lon)} <button type="button" '
         f'data-lat="{lat}" data-lon="{lon}"{at}>Show this place</button></p>'
     )
 
 
 def verdict_badge(verdict: Verdict) -> str:
     """The verdict in words inside a frame of its own; the frame's line differs, not its colour."""
-    return f'<span class="verdict {_VERDICT_CLASS[verdict]}">{verdict_words(verdict)}</span>'
+    return f'<span class="verdict {_VERDICT_CLASS[verdict]}">{verdict_text(verdict)}</span>'

@@ -9,9 +9,9 @@ from areaplan.planning.project import Project, StatedWeather
 from areaplan.render.finding_words import cause_words
 from areaplan.render.landing_words import needed_length_words
 from areaplan.render.map_markup import place_html, said, table, terms, verdict_badge
-from areaplan.render.text import feet_text, percent_down
+from areaplan.render.text import percent_down
 from areaplan.sources.layers import SourceRecord
-from areaplan.units import FOOT_M, HPA_PA, KNOT_MPS, NAUTICAL_MILE_M
+from areaplan.units import FOOT_M, HPA_PA, KNOT_MPS, NAUTICAL_MILE_M, feet_text, signed_feet_text
 
 
 def figures_html(plan: Plan) -> str:
@@ -46,10 +46,13 @@ def figures_html(plan: Plan) -> str:
         (
             "Kept from airspace",
             f"{margins.airspace_lateral_m / NAUTICAL_MILE_M:.2f} NM, "
-            f"{margins.airspace_vertical_m / FOOT_M:.0f} ft",
+            f"{feet_text(round(margins.airspace_vertical_m / FOOT_M))}",
         ),
-        ("Kept above ground in the glide", f"{margins.glide_clearance_m / FOOT_M:.0f} ft"),
-        ("Arrival above the field", f"{margins.arrival_height_m / FOOT_M:.0f} ft"),
+        (
+            "Kept above ground in the glide",
+            feet_text(round(margins.glide_clearance_m / FOOT_M)),
+        ),
+        ("Arrival above the field", feet_text(round(margins.arrival_height_m / FOOT_M))),
         ("Reaction time", f"{margins.reaction_time_s:g} s"),
         ("Bank of the gliding turn", f"{margins.turn_bank_deg:g}°"),
         (
@@ -95,7 +98,7 @@ def findings_html(plan: Plan) -> str:
 def _finding(finding: Finding) -> str:
     words = [str(finding.limit.severity)]
     if finding.margin_ft is not None:
-        margin = f"{finding.margin_ft:+,} ft".replace(",", " ").replace("-", "−")
+        margin = signed_feet_text(finding.margin_ft).replace("-", "−")
         words.append(f"smallest margin {margin}")
     elif finding.verdict is Verdict.NOT_MET and finding.lat is not None:
         words.append("no altitude is enough")

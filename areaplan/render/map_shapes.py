@@ -14,9 +14,8 @@ from areaplan.planning.plan import Plan, Standoff, Volume
 from areaplan.render.map_fields import field_layers
 from areaplan.render.map_shape_table import Drawn, ShapeTable
 from areaplan.render.map_ways import ways_drawn
-from areaplan.render.text import feet_text
 from areaplan.sources.layers import Layer, Obstacle, Road, Structure, Wire, Wood, Zone
-from areaplan.units import feet_up
+from areaplan.units import feet_text, feet_up
 
 _Row = TypeVar("_Row")
 

@@ -14,14 +14,7 @@ from areaplan.planning.plan import NOBODY, WHATEVER_THE_HEADING, Plan, Shares
 from areaplan.render.map_choice import LEGEND_HEAD, choice_legends_html, chooser_html
 from areaplan.render.map_classes import CLASS_STYLES
 from areaplan.render.map_foreword import Foreword, foreword_html, parts_html
-from areaplan.render.map_markup import (
-    bullets,
-    said,
-    section,
-    table,
-    verdict_badge,
-    verdict_words,
-)
+from areaplan.render.map_markup import bullets, said, section, table, verdict_badge
 from areaplan.render.map_records import (
     airspace_html,
     data_html,
@@ -31,14 +24,9 @@ from areaplan.render.map_records import (
 )
 from areaplan.render.map_ways import ways_html
 from areaplan.render.map_wind import paintings_shown
-from areaplan.render.text import (
-    CLASS_WORDS,
-    feet_text,
-    percent_down,
-    percent_up,
-    verdict_line,
-)
+from areaplan.render.text import CLASS_WORDS, percent_down, percent_up, verdict_line, verdict_text
 from areaplan.render.wind_panel import wind_limits_html
+from areaplan.units import feet_text
 
 
 def sheet_html(
@@ -97,7 +85,7 @@ def _title(plan: Plan, first: Foreword | None) -> str:
 
 def _after_verdict(plan: Plan) -> str:
     """The verdict line without the verdict itself, which stands in its badge."""
-    return verdict_line(plan).removeprefix(verdict_words(plan.verdict)).strip() + "."
+    return verdict_line(plan).removeprefix(verdict_text(plan.verdict)).strip() + "."
 
 
 def _expired(plan: Plan) -> str:

@@ -16,7 +16,7 @@ from areaplan.planning.project import Project
 from areaplan.render.map_markup import said
 from areaplan.render.map_shape_table import Drawn
 from areaplan.render.route_text import USE_WORDS
-from areaplan.render.text import feet_text
+from areaplan.units import feet_text
 
 NOT_JUDGED: Final = "not judged on this map: areaplan routes"
 # Legs are straight in local metres, where they are judged, and longer ones would bend on a page

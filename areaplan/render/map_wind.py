@@ -15,8 +15,8 @@ from areaplan.grid import Int16Array
 from areaplan.planning.limits_by_wind import NOT_IN_CALM, OUTSIDE, UNKNOWN_IN_CALM, WindLimits
 from areaplan.planning.plan import Plan
 from areaplan.render.map_choice import PAINTINGS, ChoicePainting, ChoiceStep
-from areaplan.render.text import feet_text
 from areaplan.render.wind_text import tested_words
+from areaplan.units import feet_text
 
 KEY: Final = "wind"
 _STEPS: Final = (

@@ -38,9 +38,9 @@ from areaplan.render.route_text import (
     route_words,
     stretch_words,
 )
-from areaplan.render.text import feet_text, verdict_text
+from areaplan.render.text import verdict_text
 from areaplan.render.whole_file import write_whole
-from areaplan.units import NAUTICAL_MILE_M
+from areaplan.units import NAUTICAL_MILE_M, feet_text
 
 # A stretch is drawn in the style of the class that a cell with the same answers has.
 _LAYER: Final = {

@@ -12,15 +12,8 @@ from areaplan.planning.project import Project
 from areaplan.planning.project_file import AROUND
 from areaplan.planning.route_answers import GateAnswer, InAndOut, RouteAnswer, Stretch, Tightest
 from areaplan.planning.routes import ASSUMPTIONS
-from areaplan.render.text import (
-    WIDTH,
-    bullets,
-    feet_text,
-    percent_down,
-    percent_up,
-    verdict_text,
-)
-from areaplan.units import NAUTICAL_MILE_M
+from areaplan.render.text import WIDTH, bullets, percent_down, percent_up, verdict_text
+from areaplan.units import NAUTICAL_MILE_M, feet_text, signed_feet_text
 
 USE_WORDS: Final = {Use.IN: "in", Use.OUT: "out", Use.BOTH: "in and out"}
 
@@ -68,7 +61,7 @@ def margin_words(tightest: Tightest | None) -> str:
         return "unknown"
     if tightest.margin_ft is None:
         return "no altitude would do"
-    return f"{tightest.margin_ft:+,} ft".replace(",", " ").replace("+0 ft", "0 ft")
+    return signed_feet_text(tightest.margin_ft)
 
 
 def because_words(tightest: Tightest | None) -> str:
@@ -177,7 +170,7 @@ def _where(tightest: Tightest | None) -> str:
 def _height(feet: int | None) -> str:
     if feet is None:
         return "height above the ground unknown"
-    return f"{feet:,} ft above the highest ground below".replace(",", " ")
+    return f"{feet_text(feet)} above the highest ground below"
 
 
 def _colon(words: str) -> str:

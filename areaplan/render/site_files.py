@@ -17,9 +17,9 @@ from areaplan.render.geojson import feature, geojson_bytes
 from areaplan.render.gpx import GpxPoint, GpxTrack, gpx_bytes
 from areaplan.render.kml import AltitudeMode, Folder, KmlStyle, Placemark, Shape, kml_bytes
 from areaplan.render.site_json import site_values
-from areaplan.render.site_text import ASSUMPTIONS, bearing, fields_words, margins_words
-from areaplan.render.text import feet_text
+from areaplan.render.site_text import ASSUMPTIONS, fields_words, margins_words
 from areaplan.render.whole_file import write_whole
+from areaplan.units import bearing_text, feet_text
 
 ENDINGS: Final = (".geojson", ".kml", ".gpx")
 _STYLE: Final = KmlStyle(line="#1C2326", width=2.5)
@@ -50,8 +50,9 @@ def track_words(site: Site) -> str:
     """What a pilot has to know of a site, in a sentence or two."""
     return (
         f"{site.figure.title} by {site.layout.reference.name}: enter at "
-        f"{feet_text(site.entry_amsl_ft)} AMSL on track {bearing(site.track.track_deg_true[0])}, "
-        f"first turn {site.layout.shape.side.value}, steepest bank "
+        f"{feet_text(site.entry_amsl_ft)} AMSL on track "
+        f"{bearing_text(site.track.track_deg_true[0])}, first turn "
+        f"{site.layout.shape.side.value}, steepest bank "
         f"{site.track.greatest_bank_deg:.0f} deg. Margins: {margins_words(site)}. "
         f"Field: {fields_words(site)}."
     )

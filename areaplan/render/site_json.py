@@ -8,7 +8,7 @@ import numpy as np
 
 from areaplan.planning.plan import UNKNOWN_FT, Plan
 from areaplan.planning.site import FigureSites, Site, SiteAnswer
-from areaplan.planning.site_room import NO_ROOM_FT
+from areaplan.render.quantity_words import is_limited
 from areaplan.render.site_text import ASSUMPTIONS
 from areaplan.units import KNOT_MPS
 
@@ -96,4 +96,4 @@ def _place(site: Site, index: int) -> dict[str, float]:
 
 
 def _bounded(feet: int) -> int | None:
-    return feet if abs(feet) < NO_ROOM_FT // 2 else None
+    return feet if is_limited(abs(feet)) else None

@@ -15,9 +15,9 @@ from areaplan.render.map import map_html
 from areaplan.render.map_foreword import Foreword, other_wind
 from areaplan.render.map_shape_table import Drawn
 from areaplan.render.site_files import named_sites, track_words
-from areaplan.render.site_text import bearing
-from areaplan.render.text import feet_text, verdict_text
+from areaplan.render.text import verdict_text
 from areaplan.render.whole_file import write_whole
+from areaplan.units import bearing_text, feet_text
 
 _ARROW_M: Final = 400.0  # any length: the page draws the entry's arrow with one of its own
 
@@ -67,7 +67,7 @@ def site_lines(answer: SiteAnswer, plan: Plan) -> dict[str, tuple[Drawn, ...]]:
 def entry_words(site: Site) -> str:
     """Altitude, track and side at the entry, short enough for the map."""
     return (
-        f"{feet_text(site.entry_amsl_ft)}, track {bearing(site.track.track_deg_true[0])}, "
+        f"{feet_text(site.entry_amsl_ft)}, track {bearing_text(site.track.track_deg_true[0])}, "
         f"{site.layout.shape.side.value}, {site.track.greatest_bank_deg:.0f} deg"
     )
 

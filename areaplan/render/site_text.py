@@ -5,14 +5,17 @@ from __future__ import annotations
 import textwrap
 from typing import Final
 
-import numpy as np
-
 from areaplan.planning.plan import UNKNOWN_FT, Plan, Verdict
 from areaplan.planning.site import NEVER_FT, FigureSites, Site, SiteAnswer
-from areaplan.planning.site_room import NO_ROOM_FT
+from areaplan.render.quantity_words import (
+    fits_words,
+    inside_area_words,
+    is_limited,
+    minutes_seconds,
+)
 from areaplan.render.route_text import place_words
-from areaplan.render.text import WIDTH, bullets, feet_text, verdict_text
-from areaplan.units import FOOT_M, KNOT_MPS, NAUTICAL_MILE_M
+from areaplan.render.text import WIDTH, bullets, verdict_text
+from areaplan.units import FOOT_M, KNOT_MPS, NAUTICAL_MILE_M, bearing_text, feet_text
 
 ASSUMPTIONS: Final = (
     "Flown in simulation at the highest true airspeed of these altitudes, in a steady wind, with "
@@ -68,9 +71,9 @@ def _site_lines(site: Site) -> list[str]:
     parts = [
         f"{feet_text(site.entry_amsl_ft)} AMSL, {above_ground_words(site)}; {entries_words(site)}",
         f"enter at {place_words(float(site.lat[0]), float(site.lon[0]))} on track "
-        f"{bearing(site.track.track_deg_true[0])}, heading "
-        f"{bearing(site.track.heading_deg_true[0])}; first turn {site.layout.shape.side.value}; "
-        f"{size_words(site)}",
+        f"{bearing_text(site.track.track_deg_true[0])}, heading "
+        f"{bearing_text(site.track.heading_deg_true[0])}; first turn "
+        f"{site.layout.shape.side.value}; {size_words(site)}",
         f"steepest bank {site.track.greatest_bank_deg:.0f} deg (at most "
         f"{site.figure.steepest_deg:.0f}) at {steepest}; {duration_words(site)}",
         f"margins: {margins_words(site)}",
@@ -87,7 +90,7 @@ def above_ground_words(site: Site) -> str:
     heights = site.margins.height_agl_ft
     if (heights == UNKNOWN_FT).any():
         return "height above the ground unknown"
-    return f"{heights.min()} to {heights.max()} ft above the ground"
+    return f"{feet_text(heights.min())} to {feet_text(heights.max())} above the ground"
 
 
 def entries_words(site: Site) -> str:
@@ -97,9 +100,7 @@ def entries_words(site: Site) -> str:
         return "does not fit" if site.verdict is Verdict.NOT_MET else "not known to fit"
     if site.layout.shape.entry_above_m is not None:
         return "the pivotal height sets the altitude"
-    if high >= NO_ROOM_FT // 2:
-        return f"fits from {feet_text(low)} up"
-    return f"fits from {feet_text(low)} to {feet_text(high)}"
+    return fits_words(low, high)
 
 
 def size_words(site: Site) -> str:
@@ -107,28 +108,27 @@ def size_words(site: Site) -> str:
     radius_m = site.layout.shape.radius_m
     if radius_m is None:
         return f"pylons {site.layout.reference.length_m / NAUTICAL_MILE_M:.2f} NM apart"
-    return f"radius {radius_m / NAUTICAL_MILE_M:.2f} NM ({radius_m / FOOT_M:.0f} ft)"
+    return f"radius {radius_m / NAUTICAL_MILE_M:.2f} NM ({feet_text(round(radius_m / FOOT_M))})"
 
 
 def duration_words(site: Site) -> str:
     """Minutes and seconds of the whole figure."""
-    minutes, seconds = divmod(round(site.track.duration_s), 60)
-    return f"{minutes} min {seconds:02d} s"
+    return minutes_seconds(site.track.duration_s)
 
 
 def margins_words(site: Site) -> str:
     """All margins; those that nothing limits are left out."""
     parts = [_margin("height", site.room_ft), _margin("glide", site.glide_ft)]
-    if site.ceiling_ft < NO_ROOM_FT // 2:
+    if is_limited(site.ceiling_ft):
         parts.append(_margin("below the ceiling", site.ceiling_ft))
-    parts.append(f"inside the area {np.floor(site.edge_m / NAUTICAL_MILE_M * 100) / 100:.2f} NM")
+    parts.append(inside_area_words(site.edge_m))
     return ", ".join(parts)
 
 
 def _margin(words: str, feet: int) -> str:
-    return (
-        f"{words} {feet} ft" if feet > NEVER_FT else f"{words}: no altitude is known to be enough"
-    )
+    if feet <= NEVER_FT:
+        return f"{words}: no altitude is known to be enough"
+    return f"{words} {feet_text(feet)}"
 
 
 def fields_words(site: Site) -> str:
@@ -140,11 +140,6 @@ def fields_words(site: Site) -> str:
             words.append(f"{one.field or 'none in reach'} {when}")
         last = one.field
     return ", ".join(words)
-
-
-def bearing(degrees: float) -> str:
-    """Three figures, 001 to 360, as a pilot says them."""
-    return f"{(round(float(degrees)) - 1) % 360 + 1:03d}"
 
 
 def _wrapped(text: str, indent: int) -> list[str]:

@@ -8,9 +8,9 @@ from typing import Any, Final
 
 from areaplan.planning.plan import Plan, Verdict
 from areaplan.planning.site_winds import PlacesByWind
-from areaplan.render.site_text import ASSUMPTIONS, bearing
+from areaplan.render.site_text import ASSUMPTIONS
 from areaplan.render.text import WIDTH, bullets, verdict_text
-from areaplan.units import KNOT_MPS
+from areaplan.units import KNOT_MPS, bearing_text
 
 MOST_PLACES: Final = 12  # in the text; JSON holds all of them
 _NAME_WIDTH: Final = 46
@@ -50,7 +50,7 @@ def _figure_lines(one: PlacesByWind) -> list[str]:
     )
     if not one.places:
         return lines
-    bearings = [bearing(deg) for deg in one.directions_deg_true]
+    bearings = [bearing_text(deg) for deg in one.directions_deg_true]
     for digit in range(3):
         cells = " ".join(f"{text[digit]:>1}" for text in bearings)
         lines.append(f"  {'wind from' if digit == 0 else '':<{_NAME_WIDTH}} {cells}".rstrip())
@@ -76,7 +76,7 @@ def _summary(one: PlacesByWind) -> str:
     count = len(one.fewest)
     if not count:
         return "no place serves any direction"
-    unserved = ", ".join(bearing(deg) for deg in one.unserved_deg_true)
+    unserved = ", ".join(bearing_text(deg) for deg in one.unserved_deg_true)
     many = f"{count} place{'s' * (count != 1)} (marked *)"
     if not unserved:
         return (

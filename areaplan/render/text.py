@@ -20,8 +20,9 @@ from areaplan.planning.point import Band, PointAnswer, unknown_airspace_at
 from areaplan.planning.track import TrackAnswer
 from areaplan.planning.weather_judged import WEATHER_FEATURE
 from areaplan.render.finding_words import cause_words
+from areaplan.render.quantity_words import decimal_degrees
 from areaplan.rules.model import Severity
-from areaplan.units import FOOT_M, KNOT_MPS
+from areaplan.units import FOOT_M, KNOT_MPS, feet_text, signed_feet_text
 
 WIDTH: Final = 96
 
@@ -37,11 +38,6 @@ _VERDICT_WORDS: Final = {
     Verdict.NOT_MET: "NOT MET",
     Verdict.UNKNOWN: "UNKNOWN",
 }
-
-
-def feet_text(altitude_ft: int) -> str:
-    """Feet AMSL with a thin grouping, such as ``2 500 ft``."""
-    return f"{altitude_ft:,} ft".replace(",", " ")
 
 
 def percent_down(share: float) -> str:
@@ -127,7 +123,7 @@ def point_text(answer: PointAnswer, plan: Plan, on_track: TrackAnswer | None = N
     """Everything known at a place as text, and on one track where that was asked."""
     unknown_airspace = unknown_airspace_at(plan, answer.lat, answer.lon)
     rows = [
-        ("place", f"{answer.lat:.5f}, {answer.lon:.5f}"),
+        ("place", decimal_degrees(answer.lat, answer.lon)),
         ("terrain", _or_unknown(answer.terrain_amsl_ft)),
         ("legal floor", floor_words(answer)),
         *_band_rows(answer.bands),
@@ -252,7 +248,7 @@ def _finding_lines(finding: Finding) -> list[str]:
     )
     parts = []
     if finding.margin_ft is not None:
-        parts.append(f"smallest margin {finding.margin_ft:+d} ft".replace("+0 ft", "0 ft"))
+        parts.append(f"smallest margin {signed_feet_text(finding.margin_ft)}")
     elif finding.verdict is Verdict.NOT_MET and finding.lat is not None:
         parts.append("no altitude is enough")
     if finding.lat is not None:

@@ -6,13 +6,17 @@ from typing import Any
 
 import numpy as np
 
-from areaplan.planning.site_room import NO_ROOM_FT
 from areaplan.planning.vertical_placing import Placing, VerticalPlace
+from areaplan.render.quantity_words import (
+    fits_words,
+    inside_area_words,
+    is_limited,
+    minutes_seconds,
+)
 from areaplan.render.route_text import place_words
-from areaplan.render.site_text import bearing
-from areaplan.render.text import feet_text, percent_down
+from areaplan.render.text import percent_down
 from areaplan.rules.vertical_asked import VerticalKind
-from areaplan.units import FOOT_M, KNOT_MPS, NAUTICAL_MILE_M
+from areaplan.units import FOOT_M, KNOT_MPS, NAUTICAL_MILE_M, bearing_text, feet_text
 
 
 def placing_words(placing: Placing) -> tuple[str, ...]:
@@ -44,7 +48,7 @@ def placing_words(placing: Placing) -> tuple[str, ...]:
 def _where(placing: Placing, place: VerticalPlace) -> str:
     at = place_words(place.lat, place.lon)
     is_round = placing.asked.kind is VerticalKind.STEEP_SPIRAL
-    heading = f"heading {bearing(place.shape.heading_deg_true)}"
+    heading = f"heading {bearing_text(place.shape.heading_deg_true)}"
     side = f"first turn {place.shape.side.value}"
     if is_round:
         return f"round {at}, entered abeam it on {heading}, turns {place.shape.side.value}"
@@ -59,27 +63,29 @@ def _by_wind(placing: Placing, place: VerticalPlace) -> str:
 
 
 def _entry(place: VerticalPlace) -> str:
-    low, high = place.lowest_entry_amsl_ft, place.highest_entry_amsl_ft
-    to = f" to {feet_text(high)}" if high < NO_ROOM_FT // 2 else " up"
-    return f"at {feet_text(place.entry_amsl_ft)} AMSL, fits from {feet_text(low)}{to}"
+    fits = fits_words(place.lowest_entry_amsl_ft, place.highest_entry_amsl_ft)
+    return f"at {feet_text(place.entry_amsl_ft)} AMSL, {fits}"
 
 
 def _margins(place: VerticalPlace) -> str:
-    parts = [f"height {place.room_ft} ft", f"glide on any heading {place.glide_ft} ft"]
-    if place.ceiling_ft < NO_ROOM_FT // 2:
-        parts.append(f"below the ceiling {place.ceiling_ft} ft")
-    parts.append(f"inside the area {_down_nm(place.edge_m)} NM")
+    parts = [
+        f"height {feet_text(place.room_ft)}",
+        f"glide on any heading {feet_text(place.glide_ft)}",
+    ]
+    if is_limited(place.ceiling_ft):
+        parts.append(f"below the ceiling {feet_text(place.ceiling_ft)}")
+    parts.append(inside_area_words(place.edge_m))
     return ", ".join(parts)
 
 
 def _size(placing: Placing, place: VerticalPlace) -> str:
     figure = place.shape.flown[0]
     drift_m = float(np.hypot(figure.drift_east_m, figure.drift_north_m))
-    minutes, seconds = divmod(round(figure.track.duration_s), 60)
     parts = [
-        f"radius {place.shape.radius_m / FOOT_M:.0f} ft",
-        f"{minutes} min {seconds:02d} s",
-        f"uses {placing.used_ft} ft below and {placing.gained_ft} ft above the entry",
+        f"radius {feet_text(round(place.shape.radius_m / FOOT_M))}",
+        minutes_seconds(figure.track.duration_s),
+        f"uses {feet_text(placing.used_ft)} below and {feet_text(placing.gained_ft)} above the "
+        "entry",
         f"nowhere farther than {_up_nm(reach_m(place))} NM from there",
     ]
     if placing.asked.kind is VerticalKind.STEEP_SPIRAL:
@@ -92,10 +98,6 @@ def _size(placing: Placing, place: VerticalPlace) -> str:
 def reach_m(place: VerticalPlace) -> float:
     """Greatest distance of the figure from its place, in any wind, metres."""
     return max(figure.track.reach_m for figure in place.shape.flown)
-
-
-def _down_nm(metres: float) -> str:
-    return f"{np.floor(metres / NAUTICAL_MILE_M * 100.0) / 100.0:.2f}"
 
 
 def _up_nm(metres: float) -> str:
@@ -144,4 +146,4 @@ def placing_as_json(placing: Placing) -> dict[str, Any]:
 
 
 def _bounded(feet: int) -> int | None:
-    return feet if feet < NO_ROOM_FT // 2 else None
+    return feet if is_limited(feet) else None

@@ -17,9 +17,8 @@ from typing import Final
 from areaplan.planning.limits_by_wind import DIRECTION_STEP_DEG, DirectionLimit, WindLimits
 from areaplan.planning.plan import CellClass
 from areaplan.render.map_classes import CLASS_STYLES
-from areaplan.render.text import feet_text
 from areaplan.render.wind_text import COMPASS, limit_words, tested_words, year_words
-from areaplan.units import KNOT_MPS
+from areaplan.units import KNOT_MPS, feet_text
 
 WIDTH: Final = 480
 _MIDDLE: Final = (240.0, 258.0)

@@ -10,8 +10,8 @@ from attrs import asdict
 from areaplan.planning.cautions import cautions_for
 from areaplan.planning.limits_by_wind import DirectionLimit, WindLimits, YearShare
 from areaplan.planning.project import Project
-from areaplan.render.text import WIDTH, feet_text, percent_down, percent_up
-from areaplan.units import KNOT_MPS
+from areaplan.render.text import WIDTH, percent_down, percent_up
+from areaplan.units import KNOT_MPS, feet_text
 
 COMPASS: Final = (
     *("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE"),

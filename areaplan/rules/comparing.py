@@ -8,21 +8,12 @@ from itertools import zip_longest
 from typing import Any, Final
 
 from areaplan.rules.flying import WeatherMinimum
-from areaplan.rules.model import Activity, Flight, Ground, Rule, RuleKind, RuleSet
+from areaplan.rules.model import HEIGHT_KINDS, Activity, Flight, Ground, Rule, RuleKind, RuleSet
 from areaplan.rules.text import GROUND_WORDS, limit_in_words, weather_in_words
 
 _WIDTH: Final = 96
 _LABEL: Final = 12
 _PLACES: Final = tuple(Ground)
-_KINDS: Final = (
-    RuleKind.HEIGHT_ABOVE_SURFACE,
-    RuleKind.HIGHEST_IN_RADIUS,
-    RuleKind.SLANT_DISTANCE,
-    RuleKind.LATERAL_DISTANCE,
-    RuleKind.EMERGENCY_LANDING,
-    RuleKind.CLOSED_OVER,
-    RuleKind.FIELD_IN_EVERY_DIRECTION,
-)
 _AIRSPACE: Final = (RuleKind.AIRSPACE_ENTRY, RuleKind.AIRSPACE_COLUMN)
 _WHOLE_AREA: Final = (RuleKind.WIND_LIMIT, RuleKind.WEATHER_LIMIT)
 _VISUAL: Final = "VFR by day"
@@ -47,7 +38,7 @@ def compare(rule_sets: Sequence[RuleSet]) -> dict[str, dict[str, list[Rule]]]:
     }
     for name, kinds, activity in (
         ("airspace", _AIRSPACE, Activity.ANY),
-        ("aerobatic", (*_KINDS, *_AIRSPACE), Activity.AEROBATIC),
+        ("aerobatic", (*HEIGHT_KINDS, *_AIRSPACE), Activity.AEROBATIC),
     ):
         rows[name] = {one.id: _of_kinds(one, kinds, activity) for one in rule_sets}
     rows["whole area"] = {
@@ -57,7 +48,7 @@ def compare(rule_sets: Sequence[RuleSet]) -> dict[str, dict[str, list[Rule]]]:
 
 
 def _heights(rule_set: RuleSet, activity: Activity) -> list[Rule]:
-    return _of_kinds(rule_set, _KINDS, activity)
+    return _of_kinds(rule_set, HEIGHT_KINDS, activity)
 
 
 def _of_kinds(rule_set: RuleSet, kinds: Sequence[RuleKind], activity: Activity) -> list[Rule]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from datetime import date
 from enum import StrEnum
 from importlib import resources
 from typing import Any
@@ -14,6 +13,7 @@ from attrs import frozen
 from areaplan.errors import InputError
 from areaplan.fault_words import nearest_fix, one_of
 from areaplan.rules._rule_reader import read_source_words
+from areaplan.rules.sourced import Sourced
 from areaplan.sources.layers import ReferenceKind
 from areaplan.toml_quantities import read_parsed
 from areaplan.toml_tables import Faults, Table, parse_toml
@@ -40,7 +40,7 @@ class LiesTo(StrEnum):
 
 
 @frozen
-class Figure:
+class Figure(Sourced):
     """One ground-reference figure as it is asked for.
 
     Attributes
@@ -67,8 +67,6 @@ class Figure:
         Height kept free above and below, metres.
     count : int
         Circles, half circles, circuits or eights flown.
-    document, section, edition, last_checked, quote, reading, confirm
-        As of a `Rule`.
     """
 
     id: str
@@ -86,18 +84,6 @@ class Figure:
     straight_most_s: float | None
     tolerance_m: float
     count: int
-    document: str
-    section: str
-    edition: str
-    last_checked: date
-    quote: str
-    reading: str
-    confirm: str
-
-    @property
-    def citation(self) -> str:
-        """Document, section and edition in one line."""
-        return f"{self.document} {self.section}, {self.edition}"
 
 
 @frozen

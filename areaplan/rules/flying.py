@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Final
 
 from attrs import field, frozen, validators
 
 from areaplan.rules.asking import Activity, Flight, Severity
+from areaplan.rules.sourced import Sourced
 
 _SLACK_M: Final = 1e-6  # 500 ft and 1,200 ft are 1,700 ft: forgives float64 noise only
 _HEIGHT = validators.optional(validators.ge(0.0))
 
 
 @frozen
-class WeatherMinimum:
+class WeatherMinimum(Sourced):
     """The least weather for visual flight in one layer of some airspace classes.
 
     A layer reaches up to the higher of its two tops; with neither it has no top. Layers of a class
@@ -35,8 +35,6 @@ class WeatherMinimum:
         Least distances from cloud, metres; all 0 for "clear of clouds".
     visibility_text, below_cloud_text, above_cloud_text, beside_cloud_text : str
         As printed.
-    document, section, edition, last_checked, quote, reading, confirm
-        As of a `Rule`.
     """
 
     id: str = field(validator=validators.min_len(1))
@@ -53,18 +51,6 @@ class WeatherMinimum:
     above_cloud_text: str
     beside_cloud_m: float = field(validator=validators.ge(0.0))
     beside_cloud_text: str
-    document: str = field(validator=validators.min_len(1))
-    section: str = field(validator=validators.min_len(1))
-    edition: str = field(validator=validators.min_len(1))
-    last_checked: date
-    quote: str = field(validator=validators.min_len(1))
-    reading: str
-    confirm: str
-
-    @property
-    def citation(self) -> str:
-        """Document, section and edition in one line."""
-        return f"{self.document} {self.section}, {self.edition}"
 
     def holds_at(self, altitude_amsl_m: float, ground_amsl_m: float) -> bool:
         """Whether the layer reaches up to an altitude above a given ground; metres."""
@@ -80,7 +66,7 @@ class WeatherMinimum:
 
 
 @frozen
-class Manoeuvre:
+class Manoeuvre(Sourced):
     """A manoeuvre, the heights between which it is flown, and the height that it uses.
 
     Attributes
@@ -112,8 +98,6 @@ class Manoeuvre:
         Where the height used and gained come from.
     completion_text, top_text, above_highest_text, within_text : str
         As printed, "" without.
-    document, section, edition, last_checked, quote, reading, confirm
-        As of a `Rule`.
     """
 
     id: str = field(validator=validators.min_len(1))
@@ -134,18 +118,6 @@ class Manoeuvre:
     height_used_m: float = field(validator=validators.ge(0.0))
     height_gained_m: float = field(validator=validators.ge(0.0))
     heights_source: str = field(validator=validators.min_len(1))
-    document: str = field(validator=validators.min_len(1))
-    section: str = field(validator=validators.min_len(1))
-    edition: str = field(validator=validators.min_len(1))
-    last_checked: date
-    quote: str = field(validator=validators.min_len(1))
-    reading: str
-    confirm: str
-
-    @property
-    def citation(self) -> str:
-        """Document, section and edition in one line."""
-        return f"{self.document} {self.section}, {self.edition}"
 
     def is_in_force(self, flight: Flight) -> bool:
         """Whether the entry is about who flies."""

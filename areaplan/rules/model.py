@@ -7,7 +7,6 @@ surfaces; the number itself stands only in the rule's file.
 from __future__ import annotations
 
 from collections.abc import Collection
-from datetime import date
 from enum import StrEnum
 from pathlib import Path
 from typing import Final
@@ -18,6 +17,7 @@ from areaplan.rules.asking import Activity as Activity
 from areaplan.rules.asking import Flight as Flight
 from areaplan.rules.asking import Severity as Severity
 from areaplan.rules.flying import Manoeuvre, WeatherMinimum
+from areaplan.rules.sourced import Sourced
 
 # Directions of departure that a glide is led in, 30 degrees apart, and so the most that a rule may
 # ask for; each leads to one field.
@@ -51,6 +51,18 @@ class RuleKind(StrEnum):
     """A sentence that every flight obeys and no map can judge: told, never judged."""
     FIELD_IN_EVERY_DIRECTION = "field in every direction"
     """A field within gliding distance in so many of twelve directions, and so many fields."""
+
+
+# What is told of as heights and distances, in this order; airspace, weather and wind apart.
+HEIGHT_KINDS: Final = (
+    RuleKind.HEIGHT_ABOVE_SURFACE,
+    RuleKind.HIGHEST_IN_RADIUS,
+    RuleKind.SLANT_DISTANCE,
+    RuleKind.LATERAL_DISTANCE,
+    RuleKind.EMERGENCY_LANDING,
+    RuleKind.CLOSED_OVER,
+    RuleKind.FIELD_IN_EVERY_DIRECTION,
+)
 
 
 class Counted(StrEnum):
@@ -167,7 +179,7 @@ class ChoiceExample:
 
 
 @frozen
-class Rule:
+class Rule(Sourced):
     """One limit, with the sentence that sets it.
 
     Attributes
@@ -213,18 +225,6 @@ class Rule:
         metres; for WEATHER_LIMIT, where either may be None.
     visibility_text, ceiling_text : str
         As printed, "" without.
-    document, section, edition : str
-        Where the sentence stands.
-    last_checked : date
-        Day on which a person last compared this rule with its source (where `confirm` is not
-        empty: last looked at it, in want of the source).
-    quote : str
-        The decisive words.
-    reading : str
-        How the words are applied, where that took a decision; else "".
-    confirm : str
-        Why this must be confirmed against the current text before use; "" where the quoted text
-        was seen.
     examples : tuple of Example
         Worked examples; tests run them all.
     least_sectors : int or None
@@ -259,22 +259,10 @@ class Rule:
     visibility_text: str
     ceiling_agl_m: float | None = field(validator=validators.optional(validators.gt(0.0)))
     ceiling_text: str
-    document: str = field(validator=validators.min_len(1))
-    section: str = field(validator=validators.min_len(1))
-    edition: str = field(validator=validators.min_len(1))
-    last_checked: date
-    quote: str = field(validator=validators.min_len(1))
-    reading: str
-    confirm: str
     examples: tuple[Example, ...]
     least_sectors: int | None = None
     least_separate_fields: int | None = None
     choice_examples: tuple[ChoiceExample, ...] = ()
-
-    @property
-    def citation(self) -> str:
-        """Document, section and edition in one line."""
-        return f"{self.document} {self.section}, {self.edition}"
 
     def is_in_force(self, activities: Collection[str], flight: Flight = Flight.BOTH) -> bool:
         """Whether the rule is about any of a project's activities, and about who flies."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date
 from enum import StrEnum
 from importlib import resources
 from typing import Any, Final
@@ -12,6 +11,7 @@ from attrs import frozen
 
 from areaplan.errors import InputError
 from areaplan.rules._rule_reader import read_source_words
+from areaplan.rules.sourced import Sourced
 from areaplan.toml_quantities import read_parsed
 from areaplan.toml_tables import Faults, Table, parse_toml
 from areaplan.units import parse_angle, parse_duration, parse_speed
@@ -49,7 +49,7 @@ class EntryBy(StrEnum):
 
 
 @frozen
-class VerticalAsked:
+class VerticalAsked(Sourced):
     """How one figure is laid out.
 
     Attributes
@@ -66,8 +66,6 @@ class VerticalAsked:
         Airspeed at its slowest point over the stalling speed; NaN where it keeps its speed.
     slowing_mps2, recovery_s : float
         Of a stall; NaN for all others.
-    document, section, edition, last_checked, quote, reading, confirm
-        As of a `Rule`.
     """
 
     id: str
@@ -78,18 +76,6 @@ class VerticalAsked:
     slowest_over_stall: float
     slowing_mps2: float
     recovery_s: float
-    document: str
-    section: str
-    edition: str
-    last_checked: date
-    quote: str
-    reading: str
-    confirm: str
-
-    @property
-    def citation(self) -> str:
-        """Document, section and edition in one line."""
-        return f"{self.document} {self.section}, {self.edition}"
 
 
 def builtin_vertical() -> dict[str, VerticalAsked]:

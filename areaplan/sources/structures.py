@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Final
+from collections.abc import Callable, Sequence
+from typing import Final, TypeVar
+
+from shapely.geometry.base import BaseGeometry
 
 from areaplan.errors import InputError
 from areaplan.sources._assembly import convert_all, gather, make_layer
@@ -14,6 +16,8 @@ from areaplan.sources._vector import LonLatBox
 from areaplan.sources.layers import Layer, Presence, Road, SourceKind, Structure, Wire, Wood
 from areaplan.sources.spec import SourceSpec
 from areaplan.units import FOOT_M
+
+Topped = TypeVar("Topped", Wire, Wood)
 
 _POINTS_LINES_POLYGONS: Final = frozenset({0, 1, 2})
 _LINES: Final = frozenset({1})
@@ -77,13 +81,7 @@ def read_wires(spec: SourceSpec, clip_lonlat: LonLatBox | None = None) -> Layer[
 
     Attributes, parameters and errors as in `read_structures`.
     """
-    gathered = gather(spec, _LINES, clip_lonlat)
-    tops, notes = _tops(spec, gathered.features)
-    rows = [
-        Wire(feature.name_or("wire"), feature.geometry, *top)
-        for feature, top in zip(gathered.features, tops, strict=True)
-    ]
-    return make_layer(spec, gathered, rows, notes)
+    return _read_topped(spec, _LINES, clip_lonlat, "wire", Wire)
 
 
 def read_woods(spec: SourceSpec, clip_lonlat: LonLatBox | None = None) -> Layer[Wood]:
@@ -91,13 +89,7 @@ def read_woods(spec: SourceSpec, clip_lonlat: LonLatBox | None = None) -> Layer[
 
     Attributes, parameters and errors as in `read_structures`.
     """
-    gathered = gather(spec, _POLYGONS, clip_lonlat)
-    tops, notes = _tops(spec, gathered.features)
-    rows = [
-        Wood(feature.name_or("wood"), feature.geometry, *top)
-        for feature, top in zip(gathered.features, tops, strict=True)
-    ]
-    return make_layer(spec, gathered, rows, notes)
+    return _read_topped(spec, _POLYGONS, clip_lonlat, "wood", Wood)
 
 
 def read_roads(spec: SourceSpec, clip_lonlat: LonLatBox | None = None) -> Layer[Road]:
@@ -145,6 +137,23 @@ def _presence_of(feature: Feature, default: Presence) -> Presence:
             f"one of {', '.join(Presence)}",
             "correct the word, or leave the attribute empty",
         ) from None
+
+
+def _read_topped(
+    spec: SourceSpec,
+    dimensions: frozenset[int],
+    clip_lonlat: LonLatBox | None,
+    unnamed: str,
+    make: Callable[[str, BaseGeometry, float, bool], Topped],
+) -> Layer[Topped]:
+    """Rows that are a name, a geometry and a height; what has no name is called `unnamed`."""
+    gathered = gather(spec, dimensions, clip_lonlat)
+    tops, notes = _tops(spec, gathered.features)
+    rows = [
+        make(feature.name_or(unnamed), feature.geometry, *top)
+        for feature, top in zip(gathered.features, tops, strict=True)
+    ]
+    return make_layer(spec, gathered, rows, notes)
 
 
 def _tops(

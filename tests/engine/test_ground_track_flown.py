@@ -63,18 +63,25 @@ def own_airspeeds(figure, wind):
 
 
 VERTICAL = {
-    "steep turns": lambda c, w: vertical.steep_turns(c.tas, w, c.line, 45.0, c.side, HEIGHTS),
+    "steep turns": lambda c, w: vertical.steep_turns(
+        c.tas, vertical.Entry(c.line, w), 45.0, c.side, HEIGHTS
+    ),
     "stall": lambda c, w: vertical.stall(
-        vertical.Speeds(c.tas, 0.6 * c.tas), w, c.line, 0.5, 8.0, HEIGHTS
+        vertical.Speeds(c.tas, 0.6 * c.tas), vertical.Entry(c.line, w), 0.5, 8.0, HEIGHTS
     ),
     "stall in a turn": lambda c, w: vertical.stall(
-        vertical.Speeds(c.tas, 0.6 * c.tas), w, c.line, 0.5, 8.0, HEIGHTS, bank_deg=20 * c.side.sign
+        vertical.Speeds(c.tas, 0.6 * c.tas),
+        vertical.Entry(c.line, w),
+        0.5,
+        8.0,
+        HEIGHTS,
+        bank_deg=20 * c.side.sign,
     ),
     "chandelle": lambda c, w: vertical.chandelle(
-        vertical.Speeds(c.tas, 0.5 * c.tas), w, c.line, 30.0, c.side, 200.0
+        vertical.Speeds(c.tas, 0.5 * c.tas), vertical.Entry(c.line, w), 30.0, c.side, 200.0
     ),
     "lazy eight": lambda c, w: vertical.lazy_eight(
-        vertical.Speeds(c.tas, 0.6 * c.tas), w, c.line, 30.0, c.side, HEIGHTS
+        vertical.Speeds(c.tas, 0.6 * c.tas), vertical.Entry(c.line, w), 30.0, c.side, HEIGHTS
     ),
     "steep spiral": lambda c, w: steep_spiral(SteadyFlight(c.tas, w), 9.0, c.radius, c.side),
 }

@@ -29,10 +29,12 @@ def angles_between(one_deg, other_deg):
 
 def figures(wind, side=Side.RIGHT):
     return {
-        "steep turns": vertical.steep_turns(50.0, wind, 130.0, 45.0, side, HEIGHTS),
-        "stall": vertical.stall(SPEEDS, wind, 130.0, KNOT_MPS, 8.0, HEIGHTS, bank_deg=20.0),
-        "chandelle": vertical.chandelle(SPEEDS, wind, 130.0, 30.0, side, 210.0),
-        "lazy eight": vertical.lazy_eight(SPEEDS, wind, 130.0, 30.0, side, HEIGHTS),
+        "steep turns": vertical.steep_turns(50.0, vertical.Entry(130.0, wind), 45.0, side, HEIGHTS),
+        "stall": vertical.stall(
+            SPEEDS, vertical.Entry(130.0, wind), KNOT_MPS, 8.0, HEIGHTS, bank_deg=20.0
+        ),
+        "chandelle": vertical.chandelle(SPEEDS, vertical.Entry(130.0, wind), 30.0, side, 210.0),
+        "lazy eight": vertical.lazy_eight(SPEEDS, vertical.Entry(130.0, wind), 30.0, side, HEIGHTS),
     }
 
 
@@ -70,7 +72,9 @@ def test_heights_are_the_declared_ones(name):
 @pytest.mark.parametrize("side", Side)
 def test_steep_turns_are_two_level_circles(side):
     """In calm air, to either side: radius and time of FAA-H-8083-25's level turn."""
-    track = vertical.steep_turns(50.0, CALM, 0.0, 45.0, side, HEIGHTS, turns=2).track
+    track = vertical.steep_turns(
+        50.0, vertical.Entry(0.0, CALM), 45.0, side, HEIGHTS, turns=2
+    ).track
     radius = float(turn_radius(50.0, 45.0))
     for sign in (-1.0, 1.0):
         chosen = track.bank_deg == 45.0 * sign
@@ -84,7 +88,7 @@ def test_steep_turns_are_two_level_circles(side):
 def test_stall_in_a_straight_line():
     """One knot a second from 60 to 45 kt, 8 s back: 15 s and 8 s at mean speeds of 52.5 kt."""
     speeds = vertical.Speeds(60.0 * KNOT_MPS, 45.0 * KNOT_MPS)
-    figure = vertical.stall(speeds, CALM, 90.0, KNOT_MPS, 8.0, HEIGHTS)
+    figure = vertical.stall(speeds, vertical.Entry(90.0, CALM), KNOT_MPS, 8.0, HEIGHTS)
     assert figure.track.duration_s == pytest.approx(23.0)
     assert figure.track.east_m[-1] == pytest.approx(23.0 * 52.5 * KNOT_MPS)
     assert np.abs(figure.track.north_m).max() == pytest.approx(0.0, abs=1e-9)
@@ -94,7 +98,7 @@ def test_stall_in_a_straight_line():
 
 @pytest.mark.parametrize("side", Side)
 def test_chandelle_ends_on_the_reciprocal_wings_level_and_slow(side):
-    figure = vertical.chandelle(SPEEDS, CALM, 130.0, 30.0, side, 210.0)
+    figure = vertical.chandelle(SPEEDS, vertical.Entry(130.0, CALM), 30.0, side, 210.0)
     track = figure.track
     assert angles_between(track.heading_deg_true[-1], 310.0) < MICRODEGREE
     assert track.bank_deg[-1] == pytest.approx(0.0, abs=1e-9)
@@ -111,7 +115,7 @@ def test_chandelle_ends_on_the_reciprocal_wings_level_and_slow(side):
 
 @pytest.mark.parametrize("side", Side)
 def test_lazy_eight_is_highest_slowest_steepest_half_way(side):
-    track = vertical.lazy_eight(SPEEDS, CALM, 130.0, 30.0, side, HEIGHTS).track
+    track = vertical.lazy_eight(SPEEDS, vertical.Entry(130.0, CALM), 30.0, side, HEIGHTS).track
     middle = track.time_s.size // 2
     for half, sign in ((slice(0, middle), side.sign), (slice(middle, None), -side.sign)):
         part = track.above_entry_m[half]
@@ -174,26 +178,41 @@ def test_steep_spiral_in_calm_air_by_hand():
         (lambda: vertical.Heights(-1.0, 0.0), "used_m"),
         (lambda: vertical.Heights(1.0, math.nan), "gained_m"),
         (
-            lambda: vertical.steep_turns(50.0, CALM, 0.0, 90.0, Side.LEFT, HEIGHTS),
+            lambda: vertical.steep_turns(50.0, vertical.Entry(0.0, CALM), 90.0, Side.LEFT, HEIGHTS),
             "bank in degrees 90",
         ),
         (
-            lambda: vertical.steep_turns(50.0, CALM, 0.0, 45.0, Side.LEFT, HEIGHTS, turns=0),
+            lambda: vertical.steep_turns(
+                50.0, vertical.Entry(0.0, CALM), 45.0, Side.LEFT, HEIGHTS, turns=0
+            ),
             "0 phases",
         ),
-        (lambda: vertical.steep_turns(0.0, CALM, 0.0, 45.0, Side.LEFT, HEIGHTS), "airspeed in m/s"),
         (
-            lambda: vertical.chandelle(SPEEDS, CALM, 0.0, 0.0, Side.LEFT, 100.0),
+            lambda: vertical.steep_turns(0.0, vertical.Entry(0.0, CALM), 45.0, Side.LEFT, HEIGHTS),
+            "airspeed in m/s",
+        ),
+        (
+            lambda: vertical.chandelle(SPEEDS, vertical.Entry(0.0, CALM), 0.0, Side.LEFT, 100.0),
             "bank in degrees 0",
         ),
         (
-            lambda: vertical.lazy_eight(SPEEDS, CALM, 0.0, 30.0, Side.LEFT, HEIGHTS, step_m=0.0),
+            lambda: vertical.lazy_eight(
+                SPEEDS, vertical.Entry(0.0, CALM, step_m=0.0), 30.0, Side.LEFT, HEIGHTS
+            ),
             "step 0 m",
         ),
-        (lambda: vertical.stall(SPEEDS, CALM, 0.0, 0.0, 8.0, HEIGHTS), "slowing in m/s2 0"),
-        (lambda: vertical.stall(SPEEDS, CALM, 0.0, 0.5, -1.0, HEIGHTS), "recovery in s -1"),
         (
-            lambda: vertical.stall(vertical.Speeds(30.0, 30.0), CALM, 0.0, 0.5, 8.0, HEIGHTS),
+            lambda: vertical.stall(SPEEDS, vertical.Entry(0.0, CALM), 0.0, 8.0, HEIGHTS),
+            "slowing in m/s2 0",
+        ),
+        (
+            lambda: vertical.stall(SPEEDS, vertical.Entry(0.0, CALM), 0.5, -1.0, HEIGHTS),
+            "recovery in s -1",
+        ),
+        (
+            lambda: vertical.stall(
+                vertical.Speeds(30.0, 30.0), vertical.Entry(0.0, CALM), 0.5, 8.0, HEIGHTS
+            ),
             "below the entry",
         ),
         (

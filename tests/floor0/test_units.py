@@ -20,7 +20,9 @@ from areaplan.units import (
     Height,
     HeightReference,
     Wind,
+    bearing_text,
     feet_down,
+    feet_text,
     feet_up,
     parse_altitude_amsl,
     parse_angle,
@@ -32,6 +34,7 @@ from areaplan.units import (
     parse_speed,
     parse_temperature_deviation,
     parse_wind,
+    signed_feet_text,
 )
 
 MICROMETRE_M = 1e-6
@@ -322,3 +325,29 @@ def test_unknown_and_unlimited_have_no_feet(rounding) -> None:
         rounding(math.nan)
     with pytest.raises(OverflowError):
         rounding(math.inf)
+
+
+@pytest.mark.parametrize(
+    ("feet", "plain", "signed"),
+    [
+        (0, "0 ft", "0 ft"),
+        (1, "1 ft", "+1 ft"),
+        (-80, "-80 ft", "-80 ft"),
+        (999, "999 ft", "+999 ft"),
+        (1954, "1 954 ft", "+1 954 ft"),
+        (-12345, "-12 345 ft", "-12 345 ft"),
+        (1234567, "1 234 567 ft", "+1 234 567 ft"),
+    ],
+)
+def test_feet_are_told_in_groups_of_three(feet, plain, signed) -> None:
+    """Digits in groups of three, set apart by a space: BIPM SI brochure, 9th ed., 5.4.4."""
+    assert (feet_text(feet), signed_feet_text(feet)) == (plain, signed)
+
+
+@pytest.mark.parametrize(
+    ("degrees", "words"),
+    [(0.0, "360"), (359.6, "360"), (360.0, "360"), (0.6, "001"), (-90.0, "270"), (725.0, "005")],
+)
+def test_north_is_said_360(degrees, words) -> None:
+    """FAA Order JO 7110.65, 2-4-17 (from memory): three digits, 360 for a heading of north."""
+    assert bearing_text(degrees) == words

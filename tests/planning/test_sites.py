@@ -169,8 +169,9 @@ def test_the_nearest_miss_says_what_it_lacks(tmp_path):
     short_ft = (800 + 500 + 100) - (1000 - 100)
     assert found.nearest_miss.lowest_entry_amsl_ft - GROUND_FT == 800 + 500 + 100
     assert f"{short_ft} ft of height" in found.lacks
-    assert f"{GROUND_FT + 800 + 500 + 100} ft AMSL or above" in found.lacks
-    assert f"{GROUND_FT + 1000 - 100} ft or below" in found.lacks
+    # Over ground at 1,000 ft: from 1,400 ft above it, up to 900 ft above it.
+    assert "entry at 2 400 ft AMSL or above" in found.lacks
+    assert "for 1 900 ft or below" in found.lacks
 
 
 def test_what_the_data_do_not_tell_is_no_site(tmp_path):

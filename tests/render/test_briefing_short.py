@@ -15,8 +15,9 @@ from areaplan.render.document.html import document_as_html
 from areaplan.render.document.model import Bullets, TableBlock, Terms
 from areaplan.render.document.pdf import document_as_pdf
 from areaplan.render.finding_words import cause_words
-from areaplan.render.text import feet_text, percent_down, percent_up
+from areaplan.render.text import percent_down, percent_up
 from areaplan.render.wind_text import COMPASS
+from areaplan.units import feet_text
 from tests.planning.briefing_country import bare_plan, plan_of_country
 from tests.planning.short_scenes import HIGH_FT, LOW_FT, gate, scene, words
 

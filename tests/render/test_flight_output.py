@@ -20,8 +20,8 @@ from areaplan.render.flight_json import flight_as_json
 from areaplan.render.flight_lines import MOST_TIMES, flown_lines
 from areaplan.render.flight_map import write_flight_map
 from areaplan.render.flight_text import clock, duration, flight_text
-from areaplan.render.text import feet_text
 from areaplan.sources.recorded_flight import read_flight
+from areaplan.units import feet_text
 from tests.planning.builder import FRAME, plain_country
 from tests.render.scenery import HOSTILE_NAMES
 from tests.render.unpacking import Page

@@ -16,8 +16,7 @@ from areaplan.render.figures.labels import Labels
 from areaplan.render.figures.paper import canvas
 from areaplan.render.figures.section import section_figures
 from areaplan.render.figures.section_marks import NEAR_NM, TALL_FT, draw_obstacles, near_the_line
-from areaplan.render.text import feet_text
-from areaplan.units import NAUTICAL_MILE_M
+from areaplan.units import NAUTICAL_MILE_M, feet_text
 from tests.planning.briefing_country import plan_of_country
 from tests.planning.test_vertical_section import PLANNED_FT, plan_with_shelf, with_line
 

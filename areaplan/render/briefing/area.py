@@ -19,15 +19,11 @@ from areaplan.render.briefing.wording import asked_by, beyond_words, confirm_wor
 from areaplan.render.document.model import Block, Bullets, Cell, Figure, Paragraph, Part, Section
 from areaplan.render.document.model import TableBlock as Table
 from areaplan.render.manoeuvres import entry_words
-from areaplan.render.text import (
-    feet_text,
-    percent_down,
-    percent_up,
-    verdict_text,
-)
+from areaplan.render.text import percent_down, percent_up, verdict_text
 from areaplan.rules.briefing_headings import Topic
 from areaplan.rules.model import Counted
 from areaplan.rules.text import limit_in_words
+from areaplan.units import feet_text
 
 
 def area_part(

@@ -12,8 +12,8 @@ from areaplan.render.briefing.places import degrees_minutes, over_words, spot_wo
 from areaplan.render.document.model import Block, Cell, Paragraph
 from areaplan.render.document.model import TableBlock as Table
 from areaplan.render.finding_words import cause_words
-from areaplan.render.text import feet_text, percent_down, percent_up, verdict_text
-from areaplan.units import FOOT_M, NAUTICAL_MILE_M
+from areaplan.render.text import percent_down, percent_up, verdict_text
+from areaplan.units import FOOT_M, NAUTICAL_MILE_M, feet_text, signed_feet_text
 
 _ROUNDING: Final = 1e-9  # of sums of shares
 _MOST_CLOSURES: Final = 2  # told of an altitude in short
@@ -39,7 +39,7 @@ def _failing(row: Failing) -> tuple[Cell, ...]:
             where += f", {spot_words(row.spot, is_numbered=True)}"
     margin = "unknown" if finding.verdict is Verdict.UNKNOWN else "no altitude is enough"
     if finding.margin_ft is not None:
-        margin = f"{finding.margin_ft:+d} ft"
+        margin = signed_feet_text(finding.margin_ft)
     title = f"{finding.limit.title} [{finding.limit.rule}, {finding.limit.severity}]"
     return (
         feet_text(finding.altitude_amsl_ft),
@@ -57,8 +57,8 @@ def airspace_blocks(briefing: Briefing) -> tuple[Block, ...]:
     words = (
         "Margins kept from every volume that is not open: "
         f"{margins.airspace_lateral_m / NAUTICAL_MILE_M:.2f} NM to the side, "
-        f"{margins.airspace_vertical_m / FOOT_M:.0f} ft above and below. They are inside the "
-        "floor, the ceiling and the shares above, not in the shares of this table."
+        f"{feet_text(round(margins.airspace_vertical_m / FOOT_M))} above and below. They are "
+        "inside the floor, the ceiling and the shares above, not in the shares of this table."
     )
     if not briefing.neighbours:
         return (Paragraph(words), Paragraph("No volume in the data touches the map."))

@@ -22,6 +22,7 @@ from areaplan.render.briefing.wind import wind_part
 from areaplan.render.document.model import Cell, Document, Figure, Terms
 from areaplan.render.manoeuvres import FLIGHT_WORDS
 from areaplan.render.text import aircraft_line, verdict_line
+from areaplan.units import feet_text
 
 CAUTION = (
     "Planning aid only, not for navigation. Check current charts, notices and local procedures. "
@@ -86,7 +87,7 @@ def _identity(briefing: Briefing) -> tuple[tuple[str, Cell], ...]:
     home: Cell = None
     if aerodrome is not None:
         elevation = aerodrome.elevation_amsl_ft
-        home = aerodrome.name + ("" if elevation is None else f", {elevation:,} ft AMSL")
+        home = aerodrome.name + ("" if elevation is None else f", {feet_text(elevation)} AMSL")
     return (
         ("Revision", words.revision or None),
         ("Author", words.author or None),

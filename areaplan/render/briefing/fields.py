@@ -16,7 +16,7 @@ from areaplan.render.briefing.places import degrees_minutes, from_aerodrome, tru
 from areaplan.render.document.model import Block, Cell, Figure, Paragraph, Part, Section
 from areaplan.render.document.model import TableBlock as Table
 from areaplan.render.field_text import directions_words, status_words
-from areaplan.render.text import feet_text
+from areaplan.units import feet_text
 
 _HEADS: Final = ("Land, best", "Usable, needed", "Enough, true", "Slope", "Place")
 _MOST_COLUMNS: Final = 3  # of altitudes; more stand in one cell

@@ -20,10 +20,10 @@ from areaplan.render.document.model import (
     Terms,
 )
 from areaplan.render.document.model import TableBlock as Table
-from areaplan.render.text import feet_text
 from areaplan.rules.briefing_headings import Topic, advice_on
 from areaplan.rules.model import RuleKind
 from areaplan.rules.text import limit_in_words, weather_in_words
+from areaplan.units import feet_text
 
 _CALL_SIGN: Final = "(call sign)"
 

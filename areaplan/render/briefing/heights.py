@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Final
 
 from areaplan.planning.briefing import Briefing
 from areaplan.planning.briefing_places import Standing
@@ -22,23 +21,12 @@ from areaplan.render.document.model import (
     Terms,
 )
 from areaplan.render.document.model import TableBlock as Table
-from areaplan.render.text import feet_text
 from areaplan.rules.asking import Severity
 from areaplan.rules.briefing_headings import Topic, advice_on
-from areaplan.rules.model import Rule, RuleKind
+from areaplan.rules.model import HEIGHT_KINDS, Rule
 from areaplan.rules.text import asked_in_words, binding_in_words
 from areaplan.sources.layers import SourceRecord
-from areaplan.units import FOOT_M, KNOT_MPS, NAUTICAL_MILE_M
-
-_HEIGHT_KINDS: Final = (
-    RuleKind.HEIGHT_ABOVE_SURFACE,
-    RuleKind.HIGHEST_IN_RADIUS,
-    RuleKind.SLANT_DISTANCE,
-    RuleKind.LATERAL_DISTANCE,
-    RuleKind.EMERGENCY_LANDING,
-    RuleKind.CLOSED_OVER,
-    RuleKind.FIELD_IN_EVERY_DIRECTION,
-)
+from areaplan.units import FOOT_M, KNOT_MPS, NAUTICAL_MILE_M, feet_text
 
 
 def heights_part(briefing: Briefing, figures: Sequence[Figure] = ()) -> Part:
@@ -76,7 +64,7 @@ def _minimum_heights(briefing: Briefing) -> list[Block]:
         rule
         for one in briefing.rule_sets
         for rule in one.rules
-        if rule.kind in _HEIGHT_KINDS and rule.severity is not Severity.ADVISORY
+        if rule.kind in HEIGHT_KINDS and rule.severity is not Severity.ADVISORY
     ]
     if not rules:
         return [Paragraph("No rule set in force holds a minimum height.", is_grave=True)]
@@ -166,20 +154,26 @@ def _glide(briefing: Briefing) -> tuple[tuple[str, Cell], ...]:
         ("Wind", f"{wind_words(project.wind)} ({project.wind_source})"),
         ("Seconds before the turn", f"{margins.reaction_time_s:g} s"),
         ("Bank of the gliding turn", f"{margins.turn_bank_deg:g} degrees"),
-        ("Kept above ground, trees, wires", f"{margins.glide_clearance_m / FOOT_M:.0f} ft"),
+        (
+            "Kept above ground, trees, wires",
+            feet_text(round(margins.glide_clearance_m / FOOT_M)),
+        ),
         ("Height at the field", _arrival(briefing)),
         (
             "Landing distance over 50 ft",
             None
             if aircraft.landing_distance_m is None
-            else f"{aircraft.landing_distance_m / FOOT_M:.0f} ft{source('landing_distance')}",
+            else feet_text(round(aircraft.landing_distance_m / FOOT_M))
+            + source("landing_distance"),
         ),
     )
 
 
 def _arrival(briefing: Briefing) -> str:
     project = briefing.plan.project
-    words = f"{project.margins.arrival_height_m / FOOT_M:.0f} ft above its highest ground"
+    words = (
+        f"{feet_text(round(project.margins.arrival_height_m / FOOT_M))} above its highest ground"
+    )
     if not project.fields.is_key_asked:
         return f"{words}, anywhere over it; the way from there on to a strip is not proven"
     return f"a key position beside a strip, from which the landing was flown; at least {words}"

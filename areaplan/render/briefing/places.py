@@ -9,7 +9,7 @@ from areaplan.planning.briefing import Briefing
 from areaplan.planning.briefing_places import Neighbour, Place
 from areaplan.planning.briefing_spots import Spot
 from areaplan.render.text import percent_up
-from areaplan.units import NAUTICAL_MILE_M, Wind
+from areaplan.units import NAUTICAL_MILE_M, Wind, bearing_text
 
 
 def wind_words(wind: Wind) -> str:
@@ -38,11 +38,6 @@ def miles_down(distance_m: float) -> str:
     return f"{math.floor(distance_m / NAUTICAL_MILE_M * 10.0 + 1e-9) / 10.0:.1f} NM"
 
 
-def bearing(deg: float) -> str:
-    """Three figures, 360 for north."""
-    return f"{round(deg) % 360 or 360:03d}"
-
-
 def from_aerodrome(briefing: Briefing, place: Place) -> str | None:
     """Bearing and distance, such as ``078 T / 072 M, 4.2 NM``; None without an aerodrome."""
     if place.distance_m is None or place.bearing_deg_true is None:
@@ -54,8 +49,8 @@ def true_and_magnetic(briefing: Briefing, deg_true: float) -> str:
     """A direction from true and from magnetic north; from true alone where the other is unknown."""
     magnetic = briefing.variation.magnetic(deg_true)
     if magnetic is None:
-        return f"{bearing(deg_true)} T"
-    return f"{bearing(deg_true)} T / {bearing(magnetic)} M"
+        return f"{bearing_text(deg_true)} T"
+    return f"{bearing_text(deg_true)} T / {bearing_text(magnetic)} M"
 
 
 def gap(place: Place) -> str:

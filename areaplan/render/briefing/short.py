@@ -21,10 +21,10 @@ from areaplan.render.briefing.places import (
 )
 from areaplan.render.document.model import Cell, Paragraph, Part, Section, Terms
 from areaplan.render.route_text import route_words
-from areaplan.render.text import feet_text, percent_up, verdict_text
+from areaplan.render.text import percent_up, verdict_text
 from areaplan.render.wind_text import COMPASS
 from areaplan.rules.model import Entry
-from areaplan.units import FOOT_M, NAUTICAL_MILE_M
+from areaplan.units import FOOT_M, NAUTICAL_MILE_M, feet_text
 
 _BY_CALL: Final = (Entry.TWO_WAY_RADIO, Entry.CLEARANCE)
 _MOST_FIELDS: Final = 3
@@ -182,7 +182,7 @@ def _airspace(briefing: Briefing) -> str:
     margins = briefing.plan.project.margins
     kept = (
         f" Kept from all that is closed: {margins.airspace_lateral_m / NAUTICAL_MILE_M:.2f} NM, "
-        f"{margins.airspace_vertical_m / FOOT_M:.0f} ft."
+        f"{feet_text(round(margins.airspace_vertical_m / FOOT_M))}."
         if any(row.volume.is_blocking for row in rows)
         else ""
     )

@@ -9,8 +9,8 @@ from areaplan.render.briefing.wording import confirm_words
 from areaplan.render.document.model import Block, Bullets, Cell, Paragraph
 from areaplan.render.document.model import TableBlock as Table
 from areaplan.render.site_text import ASSUMPTIONS, entries_words, margins_words
-from areaplan.render.text import feet_text, verdict_text
-from areaplan.units import KNOT_MPS
+from areaplan.render.text import verdict_text
+from areaplan.units import KNOT_MPS, feet_text
 
 NOT_WORKED_OUT = "Not worked out in this issue of the briefing."
 

@@ -15,7 +15,8 @@ from areaplan.render.route_text import (
     route_words,
     stretch_words,
 )
-from areaplan.render.text import feet_text, percent_down, verdict_text
+from areaplan.render.text import percent_down, verdict_text
+from areaplan.units import feet_text
 
 
 def ways_blocks(briefing: Briefing) -> tuple[Block, ...]:

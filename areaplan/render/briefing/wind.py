@@ -10,9 +10,10 @@ from areaplan.render.briefing.places import degrees_minutes, half_bearing
 from areaplan.render.briefing.site_blocks import NOT_WORKED_OUT
 from areaplan.render.document.model import Block, Bullets, Cell, Figure, Paragraph, Part, Section
 from areaplan.render.document.model import TableBlock as Table
-from areaplan.render.text import feet_text, percent_down
+from areaplan.render.text import percent_down
 from areaplan.render.wind_rose import wind_rose_svg
 from areaplan.render.wind_text import ASSUMPTIONS, COMPASS, SHARE_SPEEDS_KT, limit_words, year_words
+from areaplan.units import feet_text
 
 
 def wind_part(briefing: Briefing) -> Part:

@@ -9,7 +9,7 @@ import numpy as np
 
 from areaplan.planning.sun import Sun
 from areaplan.render.figures.paper import INK, PAPER, SOFT, cased
-from areaplan.units import Wind
+from areaplan.units import Wind, bearing_text
 
 _RIM: Final = 1.0
 _OUT: Final = 1.5  # half of the side of the square that the dial stands in
@@ -48,7 +48,7 @@ def sun_words(sun: Sun) -> str:
     avoid = sun.headings_to_avoid_deg_true
     if avoid is None:
         return "no low sun to look into"
-    return f"do not roll out on {_bearing(avoid[0])} to {_bearing(avoid[1])} true: low sun"
+    return f"do not roll out on {bearing_text(avoid[0])} to {bearing_text(avoid[1])} true: low sun"
 
 
 def wind_words(wind: Wind) -> str:
@@ -105,10 +105,6 @@ def _glare(axes: Any, sun: Sun) -> None:
         [x], [y], marker="o", markersize=5.5, color="#F3CE5B", markeredgecolor=INK,
         markeredgewidth=0.8, zorder=9, path_effects=cased(1.5),
     )  # fmt: skip
-
-
-def _bearing(deg: float) -> str:
-    return f"{round(deg) % 360 or 360:03d}"
 
 
 def _at(deg_true: float, distance: float) -> tuple[float, float]:

@@ -15,7 +15,7 @@ from areaplan.planning.briefing_places import Corner, corners, surveyor
 from areaplan.planning.briefing_words import NOTHING_WRITTEN
 from areaplan.planning.day import DaySheet
 from areaplan.planning.field_list import best_index
-from areaplan.planning.plan import CellClass, Plan
+from areaplan.planning.plan import Plan
 from areaplan.render.document.model import Figure
 from areaplan.render.figures.base_map import (
     begin_map,
@@ -28,12 +28,10 @@ from areaplan.render.figures.base_map import (
 )
 from areaplan.render.figures.day_dial import GLARE, draw_dial, sun_words, wind_words
 from areaplan.render.figures.labels import Labels, Spot
-from areaplan.render.figures.maps import ALPHA, HATCH
+from areaplan.render.figures.maps import draw_classes
 from areaplan.render.figures.paper import INK, PAPER, as_svg, canvas, cased, plain
 from areaplan.render.figures.section_marks import CLOSED
-from areaplan.render.frames import class_frame
-from areaplan.render.map_classes import CLASS_STYLES
-from areaplan.render.text import CLASS_WORDS, feet_text, percent_down, percent_up
+from areaplan.units import feet_text
 
 # As wide as a column of the day sheet on A4: across the whole page it would take twice the room.
 WIDTH_MM: Final = 92.0
@@ -82,7 +80,7 @@ def day_map(sheet: DaySheet) -> Figure | None:
     with canvas(name, WIDTH_MM, HEIGHT_MM) as paper:
         axes = _axes(paper, plan)
         begin_map(axes, plan)
-        handles = _classes(axes, plan, altitude_ft)
+        handles = draw_classes(axes, plan, altitude_ft)
         labels = Labels(axes)
         for x_m, y_m in scale_and_north(axes, plan):
             labels.keep_free(x_m, y_m, 8.0)
@@ -121,33 +119,6 @@ def _axes(paper: Any, plan: Plan) -> Any:
     width_mm, height_mm = map_size_mm(plan, room_mm, HEIGHT_MM - _BELOW_MM - _EDGE_MM)
     left_mm = _LEFT_MM + (room_mm - width_mm) / 2.0
     return paper.add_axes(_box(left_mm, HEIGHT_MM - _EDGE_MM - height_mm, width_mm, height_mm))
-
-
-def _classes(axes: Any, plan: Plan, altitude_ft: int) -> list[Any]:
-    """Fill what every part of the area is, and give what the legend says of it."""
-    from matplotlib.patches import Patch
-
-    frame = class_frame(plan, altitude_ft)
-    shares = dict(zip(frame["cell_class"], frame["share"], strict=True))
-    handles = []
-    for style in CLASS_STYLES:
-        if int(style.cell_class) not in shares:
-            continue
-        shape = frame.geometry[frame["cell_class"] == int(style.cell_class)].iloc[0]
-        look: dict[str, Any] = {
-            "facecolor": style.fill,
-            "edgecolor": style.ink,
-            "hatch": HATCH[style.pattern],
-            "linewidth": 0.0,
-        }
-        filled(axes, plan.frame.geometry_to_local(shape), **look, alpha=ALPHA, zorder=2)
-        share = shares[int(style.cell_class)]
-        is_good = style.cell_class is CellClass.LEGAL_WITH_FIELD
-        told = (
-            f"{CLASS_WORDS[style.cell_class]}: {(percent_down if is_good else percent_up)(share)}"
-        )
-        handles.append(Patch(label=told, **look))
-    return handles
 
 
 def _boundary(axes: Any, labels: Labels, plan: Plan, numbered: tuple[Corner, ...]) -> None:

@@ -9,7 +9,7 @@ import shapely
 
 from areaplan.planning.briefing import Briefing, wind_altitude_ft
 from areaplan.planning.field_list import best_index
-from areaplan.planning.plan import CellClass
+from areaplan.planning.plan import CellClass, Plan
 from areaplan.render.briefing.places import wind_words
 from areaplan.render.document.model import Figure
 from areaplan.render.figures.base_map import (
@@ -25,7 +25,8 @@ from areaplan.render.figures.base_map import (
 from areaplan.render.figures.paper import INK, PAPER, SOFT, as_svg, canvas, cased
 from areaplan.render.frames import class_frame
 from areaplan.render.map_classes import CLASS_STYLES
-from areaplan.render.text import CLASS_WORDS, feet_text, percent_down, percent_up
+from areaplan.render.text import CLASS_WORDS, percent_down, percent_up
+from areaplan.units import feet_text
 
 WIDTH_MM: Final = 186.0
 MOST_MM: Final = 205.0
@@ -46,31 +47,12 @@ ALPHA: Final = 0.85
 
 def overview(briefing: Briefing) -> Figure:
     """The area at its most usable planned altitude: classes, airspace, gates, routes, obstacles."""
-    from matplotlib.patches import Patch
-
     plan, name = briefing.plan, "overview"
     altitude_ft = wind_altitude_ft(plan)
-    frame = class_frame(plan, altitude_ft)
     with canvas(name, *_paper_mm(briefing)) as sheet:
         axes = _axes(sheet, briefing)
         begin_map(axes, plan)
-        shares = dict(zip(frame["cell_class"], frame["share"], strict=True))
-        handles = []
-        for style in CLASS_STYLES:
-            if int(style.cell_class) not in shares:
-                continue
-            shape = frame.geometry[frame["cell_class"] == int(style.cell_class)].iloc[0]
-            look: dict[str, Any] = {
-                "facecolor": style.fill,
-                "edgecolor": style.ink,
-                "hatch": HATCH[style.pattern],
-                "linewidth": 0.0,
-            }
-            filled(axes, plan.frame.geometry_to_local(shape), **look, alpha=ALPHA, zorder=2)
-            share = shares[int(style.cell_class)]
-            is_good = style.cell_class is CellClass.LEGAL_WITH_FIELD
-            told = percent_down(share) if is_good else percent_up(share)
-            handles.append(Patch(label=f"{CLASS_WORDS[style.cell_class]}: {told}", **look))
+        handles = draw_classes(axes, plan, altitude_ft)
         _airspace(axes, briefing)
         _ways(axes, briefing)
         for quiet in briefing.plan.layers.noise:
@@ -88,6 +70,31 @@ def overview(briefing: Briefing) -> Figure:
         "Plain ground is usable; every pattern means do not use.",
         WIDTH_MM,
     )
+
+
+def draw_classes(axes: Any, plan: Plan, altitude_ft: int) -> list[Any]:
+    """Fill what every part of the area is, and give what the legend says of it."""
+    from matplotlib.patches import Patch
+
+    frame = class_frame(plan, altitude_ft)
+    shares = dict(zip(frame["cell_class"], frame["share"], strict=True))
+    handles = []
+    for style in CLASS_STYLES:
+        if int(style.cell_class) not in shares:
+            continue
+        shape = frame.geometry[frame["cell_class"] == int(style.cell_class)].iloc[0]
+        look: dict[str, Any] = {
+            "facecolor": style.fill,
+            "edgecolor": style.ink,
+            "hatch": HATCH[style.pattern],
+            "linewidth": 0.0,
+        }
+        filled(axes, plan.frame.geometry_to_local(shape), **look, alpha=ALPHA, zorder=2)
+        share = shares[int(style.cell_class)]
+        is_good = style.cell_class is CellClass.LEGAL_WITH_FIELD
+        told = percent_down(share) if is_good else percent_up(share)
+        handles.append(Patch(label=f"{CLASS_WORDS[style.cell_class]}: {told}", **look))
+    return handles
 
 
 _OVERVIEW_MARKS: Final = (

@@ -19,7 +19,7 @@ from areaplan.planning.plan import (
     Verdict,
 )
 from areaplan.planning.vertical_section import SectionKind, VerticalSection, vertical_sections
-from areaplan.render.briefing.places import bearing, degrees_minutes
+from areaplan.render.briefing.places import degrees_minutes
 from areaplan.render.document.model import Figure
 from areaplan.render.figures.labels import Labels, Spot
 from areaplan.render.figures.paper import INK, SOFT, as_svg, canvas, cased
@@ -33,8 +33,7 @@ from areaplan.render.figures.section_marks import (
 )
 from areaplan.render.finding_words import cause_words
 from areaplan.render.map_classes import CLASS_STYLES
-from areaplan.render.text import feet_text
-from areaplan.units import NAUTICAL_MILE_M
+from areaplan.units import NAUTICAL_MILE_M, bearing_text, feet_text
 
 WIDTH_MM: Final = 186.0
 _HEIGHT_MM: Final = 92.0
@@ -105,7 +104,7 @@ def _caption(cut: VerticalSection) -> str:
     (lon1, lat1), (lon2, lat2) = cut.ends_lonlat
     return (
         f"Vertical section {_WAYS[cut.kind]}, from {degrees_minutes(lat1, lon1)} on "
-        f"{bearing(cut.bearing_deg_true)} true to {degrees_minutes(lat2, lon2)}"
+        f"{bearing_text(cut.bearing_deg_true)} true to {degrees_minutes(lat2, lon2)}"
     )
 
 

@@ -16,8 +16,7 @@ from areaplan.planning.section_volumes import CutVolume
 from areaplan.planning.vertical_section import VerticalSection
 from areaplan.render.figures.labels import Labels, Spot
 from areaplan.render.figures.paper import INK, PAPER, cased
-from areaplan.render.text import feet_text
-from areaplan.units import NAUTICAL_MILE_M
+from areaplan.units import NAUTICAL_MILE_M, feet_text
 
 # Conventions of ours: what stands so near a line that whoever flies along it meets it.
 NEAR_NM: Final = 0.25
