@@ -62,7 +62,8 @@ def wind_painting(limits: WindLimits) -> ChoicePainting:
     return ChoicePainting(
         KEY,
         f"Strongest wind that keeps a field, {at}",
-        f"Strongest wind from any direction with which a field stays within gliding distance, {at}",
+        "Strongest wind, from whichever direction tested, with which a field stays within gliding "
+        f"distance, {at}",
         f"The least limit of the 16 directions, {at} only, whatever altitude is chosen above. "
         f"Steady winds, the same at all heights, tested {tested_words(limits)}. Only inside the "
         "area. Nothing here says whether a place is legal.",

@@ -66,7 +66,7 @@ def test_the_page_carries_the_least_limit_of_every_cell():
     assert {NOT_IN_CALM, UNKNOWN_IN_CALM, OUTSIDE, 0, 12, 40} <= set(found.ravel().tolist())
     assert table["wind"]["altitude_amsl_ft"] == 2100
     text = " ".join(" ".join(page.visible).split())
-    assert "Strongest wind from any direction with which a field stays within gliding" in text
+    assert "Strongest wind, from whichever direction tested, with which a field stays" in text
     assert "at 2 100 ft AMSL only, whatever altitude is chosen" in text.replace("\u00a0", " ")
     for step in STEPS:
         assert step.words in text
@@ -207,11 +207,11 @@ def test_a_click_tells_the_limit_of_the_place(fresh):
         words = row.locator("dd").inner_text().replace("\u00a0", " ")
         said = {
             0: "in calm only",
-            40: "40 kt from any direction",
+            40: "40 kt from whichever direction tested",
             NOT_IN_CALM: "no field within gliding distance even in calm",
             UNKNOWN_IN_CALM: "unknown",
             OUTSIDE: "only found inside the area",
-        }.get(knots, f"{knots} kt from any direction")
+        }.get(knots, f"{knots} kt from whichever direction tested")
         assert said in words
         assert ("the strongest tested" in words) == (knots == 40)
         assert ("at 2 100 ft AMSL" in words) == (knots != OUTSIDE)

@@ -65,13 +65,13 @@ def unknown_part(briefing: Briefing, *, has_drawings: bool) -> Part:
     if briefing.variation.deg_east is None:
         gaps.append(f"Magnetic variation is {briefing.variation.words}.")
     if briefing.wind_limits is None:
-        gaps.append("Wind limits are not worked out in this issue.")
+        gaps.append("Wind limits are not worked out for this briefing.")
     if briefing.ways is None:
         gaps.append("The project declares no gates and routes: the ways in and out are unchecked.")
     if not has_drawings:
         gaps.append("Maps are not drawn: they need the extra 'pdf' of areaplan.")
     if briefing.sites is None:
-        gaps.append("Places for ground-reference work are not worked out in this issue.")
+        gaps.append("Places for ground-reference work are not worked out for this briefing.")
     return Part(
         "unknown",
         "What is not known",

@@ -242,15 +242,15 @@ def _at(landmark: str) -> str:
 def _wind(briefing: Briefing) -> str:
     least = briefing.short.wind
     if least is None:
-        return "Not known: the wind limits are not worked out in this issue."
+        return "Not known: the wind limits are not worked out for this briefing."
     altitude = feet_text(least.altitude_amsl_ft)
     if least.limit_kt is None:
         why = "it is not known" if least.is_unknown else "not even in calm"
         return f"At {altitude} a field everywhere: {why}."
     if least.limit_kt == least.highest_kt:
         return (
-            f"At {altitude} a field stays in reach everywhere in {least.limit_kt} kt from any "
-            "direction, the strongest wind tested."
+            f"At {altitude} a field stays in reach everywhere in {least.limit_kt} kt, the "
+            "strongest wind tested, from whichever direction tested."
         )
     rows = briefing.wind_limits.directions if briefing.wind_limits else ()
     names = [
@@ -260,9 +260,9 @@ def _wind(briefing: Briefing) -> str:
     unsure = ", and beyond that it is not known" if least.is_unknown else ""
     allows = "allows" if len(names) == 1 else "allow"
     return (
-        f"At {altitude} a field stays in reach everywhere in up to {least.limit_kt} kt from any "
-        f"direction; {_listed(names)} true {allows} the least{unsure}. Other wind limits hold "
-        "besides."
+        f"At {altitude} a field stays in reach everywhere in up to {least.limit_kt} kt from "
+        f"whichever direction tested; {_listed(names)} true {allows} the least{unsure}. Other wind "
+        "limits hold besides."
     )
 
 

@@ -12,7 +12,7 @@ from areaplan.render.site_text import ASSUMPTIONS, entries_words, margins_words
 from areaplan.render.text import verdict_text
 from areaplan.units import KNOT_MPS, feet_text
 
-NOT_WORKED_OUT = "Not worked out in this issue of the briefing."
+NOT_WORKED_OUT = "Not worked out for this briefing of the briefing."
 
 
 def site_blocks(briefing: Briefing) -> tuple[Block, ...]:

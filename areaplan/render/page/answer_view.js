@@ -163,7 +163,7 @@ areaplan.AnswerView = class {
     if (kt === unknown) return `unknown ${at}`;
     if (kt === not_in_calm) return `no field within gliding distance even in calm, ${at}`;
     if (kt === 0) return `a field within gliding distance in calm only, ${at}`;
-    return `${kt}\u00a0kt from any direction keeps a field within gliding distance ${at}` +
+    return `${kt}\u00a0kt from whichever direction tested keeps a field within gliding distance ${at}` +
       (kt === highest_kt ? "; the strongest tested" : "");
   }
 
