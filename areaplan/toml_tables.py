@@ -248,6 +248,9 @@ class Table:
             self.note(key, f"{str(twice)!r} more than once", expected, "delete the repetition")
 
 
+_ZIP: Final = b"PK\x03\x04"  # first bytes of an archive with a member
+
+
 def parse_toml(place: str, data: bytes, *, expected: str, fix: str) -> dict[str, object]:
     """Turn the bytes of a file into the table that `tomllib` reads.
 
@@ -265,6 +268,14 @@ def parse_toml(place: str, data: bytes, *, expected: str, fix: str) -> dict[str,
     InputError
         Not UTF-8, or not TOML, or nested too deep to be read.
     """
+    if data.startswith(_ZIP):
+        raise InputError.single(
+            place,
+            "",
+            found="a zip archive, such as a saved result is",
+            expected="a TOML file in UTF-8",
+            fix="name the TOML file; a saved result is for areaplan compare alone",
+        )
     try:
         return tomllib.loads(data.decode("utf-8-sig"))
     except UnicodeDecodeError as error:

@@ -207,6 +207,7 @@ def test_a_permission_declared_twice(folder: Path) -> None:
     [
         (b"[project\nname = 3", "line 1"),
         (b'[project]\nname = "\xff"', "line 2: byte 0xff, which is not UTF-8"),
+        (b"PK\x03\x04\xb1", "a zip archive, such as a saved result is"),
         (b"#" * 1_000_001, "more than 1,000,000 bytes"),
     ],
 )
