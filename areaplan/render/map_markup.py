@@ -76,3 +76,21 @@ def place_html(lat: float, lon: float, altitude_amsl_ft: int | None = None) -> s
 def verdict_badge(verdict: Verdict) -> str:
     """The verdict in words inside a frame of its own; the frame's line differs, not its colour."""
     return f'<span class="verdict {_VERDICT_CLASS[verdict]}">{verdict_text(verdict)}</span>'
+
+
+def entry_html(verdict: Verdict, head: str, figures: str, parts: Iterable[str], button: str) -> str:
+    """One thing judged: its verdict and name, its figures, sentences from the data, and a button.
+
+    Parameters
+    ----------
+    verdict : Verdict
+    head, figures, button : str
+        Already HTML; `button` as `place_html` makes it, or "".
+    parts : iterable of str
+        From the data: escaped here.
+    """
+    more = "".join(f"<p>{said(words)}</p>" for words in parts)
+    return (
+        f'<div class="entry"><p>{verdict_badge(verdict)} {head}</p><p>{figures}</p>{more}{button}'
+        "</div>"
+    )

@@ -13,13 +13,13 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from areaplan.geodesy import LocalFrame
-from areaplan.planning.plan import CellClass, Verdict
+from areaplan.planning.plan import CellClass
 from areaplan.planning.project import Project
 from areaplan.planning.route_answers import GateAnswer, InAndOut, RouteAnswer, Stretch
 from areaplan.planning.routes import ASSUMPTIONS
 from areaplan.render.map import map_html
 from areaplan.render.map_foreword import Foreword, Part, other_wind
-from areaplan.render.map_markup import bullets, place_html, said, verdict_badge
+from areaplan.render.map_markup import bullets, entry_html, place_html, said
 from areaplan.render.map_shape_table import Drawn
 from areaplan.render.map_ways import (
     both_ways,
@@ -185,7 +185,7 @@ def _gate_entry(answer: GateAnswer, project: Project) -> str:
     gate = answer.gate
     head = f"Gate <strong>{said(gate_words(gate))}</strong>"
     button = place_html(gate.lat, gate.lon, gate.altitude_amsl_ft)
-    return _entry(answer.verdict, head, way_figures(gate), gate_parts(answer, project), button)
+    return entry_html(answer.verdict, head, way_figures(gate), gate_parts(answer, project), button)
 
 
 def _route_entry(answer: RouteAnswer, project: Project) -> str:
@@ -199,12 +199,6 @@ def _route_entry(answer: RouteAnswer, project: Project) -> str:
         default=None,
     )
     button = "" if worst is None else place_html(worst.lat, worst.lon, route.altitude_amsl_ft)
-    return _entry(answer.verdict, head, way_figures(route), route_parts(answer, project), button)
-
-
-def _entry(verdict: Verdict, head: str, figures: str, parts: tuple[str, ...], button: str) -> str:
-    more = "".join(f"<p>{said(words)}</p>" for words in parts)
-    return (
-        f'<div class="entry"><p>{verdict_badge(verdict)} {head}</p><p>{figures}</p>{more}{button}'
-        "</div>"
+    return entry_html(
+        answer.verdict, head, way_figures(route), route_parts(answer, project), button
     )

@@ -12,10 +12,11 @@ import shapely
 from areaplan.planning.plan import Plan
 from areaplan.planning.site import Site, SiteAnswer
 from areaplan.render.map import map_html
-from areaplan.render.map_foreword import Foreword, other_wind
+from areaplan.render.map_foreword import Foreword, Part, other_wind
+from areaplan.render.map_markup import bullets, entry_html, place_html, said
 from areaplan.render.map_shape_table import Drawn
 from areaplan.render.site_files import named_sites, track_words
-from areaplan.render.text import verdict_text
+from areaplan.render.site_text import ASSUMPTIONS, fields_words, margins_words
 from areaplan.render.whole_file import write_whole
 from areaplan.units import bearing_text, feet_text
 
@@ -35,13 +36,37 @@ def write_site_map(answer: SiteAnswer, plan: Plan, path: Path) -> None:
 
 
 def _foreword(answer: SiteAnswer, plan: Plan) -> Foreword:
-    words = f"Ground-reference figures in wind {answer.wind}"
+    found = sum(bool(one.sites) for one in answer.figures)
     return Foreword(
-        subject=words,
-        short=f"Figures in wind {answer.wind}: {verdict_text(answer.verdict)}",
+        subject=f"Ground-reference figures in wind {answer.wind}",
+        short=f"Figures in wind {answer.wind}: {found} of {len(answer.figures)} have a place",
         verdict=answer.verdict,
+        meaning=f"{found} of {len(answer.figures)} figures have a place.",
         grave=other_wind(answer.notes, plan),
+        parts=(Part("sites", "Places to fly them", _places(answer)),),
     )
+
+
+def _places(answer: SiteAnswer) -> str:
+    """Every site with a button that shows its entry at its altitude, and what the others lack."""
+    found = [
+        entry_html(
+            site.verdict,
+            f"<strong>{said(name)}</strong>: {said(site.layout.reference.name)}",
+            said(entry_words(site)),
+            (f"Margins: {margins_words(site)}.", f"Field: {fields_words(site)}."),
+            place_html(float(site.lat[0]), float(site.lon[0]), site.entry_amsl_ft),
+        )
+        for name, site in named_sites(answer)
+    ]
+    found += [
+        entry_html(
+            one.verdict, f"<strong>{said(one.figure.title)}</strong>", said(one.lacks), (), ""
+        )
+        for one in answer.figures
+        if not one.sites
+    ]
+    return "".join(found) + bullets(ASSUMPTIONS)
 
 
 def site_lines(answer: SiteAnswer, plan: Plan) -> dict[str, tuple[Drawn, ...]]:

@@ -9,7 +9,8 @@ from areaplan.planning.evaluation import evaluate
 from areaplan.planning.project_file import read_project
 from areaplan.planning.sites import find_sites
 from areaplan.render.map_shapes import page_shapes
-from areaplan.render.site_map import site_lines, write_site_map
+from areaplan.render.site_files import named_sites
+from areaplan.render.site_map import entry_words, site_lines, write_site_map
 from areaplan.rules.figures_asked import builtin_figures
 from areaplan.units import parse_wind
 from tests.planning.test_sites import CROSSROADS, HALF_M, _country
@@ -59,6 +60,20 @@ def test_another_wind_than_the_painted_one_is_told_first(plan, answer, tmp_path)
     words = " ".join(" ".join(Page(html).visible).split())
     for told in (*answer.notes, f"the glide, is for {plan.project.wind} still."):
         assert words.index(told) < words.index("Practice area sheet")
+
+
+def test_the_sheet_lists_every_place_and_what_is_missing(plan, answer, tmp_path):
+    write_site_map(answer, plan, tmp_path / "m.html")
+    words = " ".join(
+        " ".join(Page((tmp_path / "m.html").read_text(encoding="utf-8")).visible).split()
+    )
+    found = sum(bool(one.sites) for one in answer.figures)
+    assert f"{found} of {len(answer.figures)} figures have a place." in words
+    for name, site in named_sites(answer):
+        assert f"{name} : {site.layout.reference.name}" in words  # two elements, told apart
+        assert entry_words(site) in words
+    for one in answer.figures:
+        assert one.sites or one.lacks in words
 
 
 @pytest.mark.parametrize("layer", ["flights", "ground_lost", "ground_lost@", "routes@2100"])
