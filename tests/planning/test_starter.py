@@ -8,12 +8,19 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from attrs import evolve
 
 import areaplan
 from areaplan.errors import InputError
 from areaplan.planning import starter
+from areaplan.planning.briefing import make_briefing
+from areaplan.planning.evaluation import evaluate
+from areaplan.planning.flown import flown_scene
+from areaplan.planning.plan import Verdict
 from areaplan.planning.project_file import read_project
+from areaplan.planning.routes import judge_all
 from areaplan.planning.starter import scenario_directory, write_starter
+from areaplan.render.figures.section import section_figures
 from areaplan.rules.loading import load_rule_set, policy_template
 from areaplan.sources.layers import SourceKind
 from areaplan.units import KNOT_MPS
@@ -198,3 +205,29 @@ def test_the_crosswind_limit_of_the_comments_can_be_switched_on(tmp_path: Path) 
     text = path.read_text(encoding="utf-8")
     path.write_text(text.replace("# crosswind_limit", "crosswind_limit"), encoding="utf-8")
     assert read_project(path).aircraft.crosswind_limit_mps == pytest.approx(12 * KNOT_MPS)
+
+
+def test_gates_routes_time_and_briefing_of_the_comments_can_be_switched_on(tmp_path: Path) -> None:
+    """All of them at once: judged, and printed with nothing left of the examples unread."""
+    path, *_ = write_starter(tmp_path / "area")
+    text = path.read_text(encoding="utf-8")
+    begin = text.index("# [[gate]]")
+    tables = [
+        line.removeprefix("#").removeprefix(" ")
+        for line in text[begin:].splitlines()
+        if not line.startswith(("# When airspace", "# What only"))
+    ]
+    path.write_text("\n".join([text[:begin], *tables]), encoding="utf-8")
+    project = read_project(path)
+    assert [one.name for one in project.gates] == ["West gate"]
+    assert project.routes[0].point_names == ("", "West gate")
+    assert project.planned_time is not None
+    assert [one.airspace for one in project.inactive] == ["NAME AS PUBLISHED"]
+    assert project.briefing is not None
+    assert project.section is not None
+    plan = evaluate(evolve(project, inactive=()))
+    answers = judge_all(flown_scene(plan))
+    assert {one.verdict for one in (*answers.gates, *answers.routes)} == {Verdict.MET}
+    found = make_briefing(plan, has_wind_limits=False, has_sites=False)
+    assert len(found.corners) == 4
+    assert len(section_figures(found)) == 2
