@@ -147,7 +147,7 @@ def _area(sheet: DaySheet) -> Section:
         titles.setdefault((row.altitude_amsl_ft, words), []).append(row.limit.title)
     most = MOST_REASONS if sheet.sites is None else FEWER_REASONS
     reasons = [
-        f"{feet_text(altitude_ft)}: {' and '.join(same)}: {words}"
+        f"{feet_text(altitude_ft)}: {'; '.join(same)}: {words}"
         for (altitude_ft, words), same in list(titles.items())[:most]
     ]
     left = len(broken) - sum(map(len, list(titles.values())[:most]))
