@@ -1,4 +1,4 @@
-"""The facts of a briefing that are said first, in a minute."""
+"""The facts of a briefing that are said first."""
 
 from __future__ import annotations
 

@@ -16,22 +16,7 @@ from hypothesis import strategies as st
 from areaplan.errors import InputError
 from areaplan.planning import result_file
 from areaplan.planning.result_file import is_saved_result, read_result, result_bytes
-from tests.planning.packed_results import DIGESTS, members, pack, small_file, small_result
-
-
-@pytest.fixture(scope="module")
-def small():
-    return small_result()
-
-
-@pytest.fixture(scope="module")
-def packed():
-    return small_file()
-
-
-@pytest.fixture
-def file(tmp_path):
-    return tmp_path / "result.zip"
+from tests.planning.packed_results import DIGESTS, members, pack
 
 
 def faults_of(file, content):

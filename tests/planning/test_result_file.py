@@ -25,23 +25,8 @@ from areaplan.planning.result import Result, result_of
 from areaplan.planning.result_file import read_result, result_bytes
 from areaplan.planning.starter import scenario_directory
 from areaplan.render.result_writing import write_result
-from tests.planning.packed_results import DIGESTS, members, small_file, small_result
+from tests.planning.packed_results import DIGESTS, members
 from tests.render.plan_fixture import plan as hostile_plan
-
-
-@pytest.fixture(scope="module")
-def small():
-    return small_result()
-
-
-@pytest.fixture(scope="module")
-def packed():
-    return small_file()
-
-
-@pytest.fixture
-def file(tmp_path):
-    return tmp_path / "result.zip"
 
 
 def same_words(one, other):

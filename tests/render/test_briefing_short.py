@@ -131,7 +131,11 @@ def test_an_area_that_is_wholly_usable_says_so():
     plan = bare_plan()
     assert plan.verdict is Verdict.MET
     briefing = make_briefing(plan, has_wind_limits=False, has_sites=False)
-    assert student_words(briefing).startswith("All of the area may be used")
+    # What was found, not leave to fly: the pilot in command decides.
+    assert student_words(briefing) == (
+        "By the data and rules named here all of the area is legal at every planned altitude, with "
+        "a field within gliding distance whatever the heading, in the wind named above."
+    )
 
 
 def test_an_area_not_known_says_that_first():

@@ -1,4 +1,4 @@
-"""The part of the briefing that is read aloud first, in a minute."""
+"""The part of the briefing that is read aloud first."""
 
 from __future__ import annotations
 
@@ -61,8 +61,8 @@ def student_words(briefing: Briefing) -> str:
     plan, rows = briefing.plan, briefing.short.altitudes
     if plan.verdict is Verdict.MET:
         return (
-            "All of the area may be used at every planned altitude: legal, with a field within "
-            "gliding distance whatever the heading, in the wind named above."
+            "By the data and rules named here all of the area is legal at every planned altitude, "
+            "with a field within gliding distance whatever the heading, in the wind named above."
         )
     words = []
     if not briefing.short.is_air_open:
@@ -269,7 +269,7 @@ def _wind(briefing: Briefing) -> str:
 def _fields(briefing: Briefing) -> str:
     serving = briefing.serving
     if not serving.rows:
-        return "None serves any of the area."
+        return "None is known to serve any of the area."
     altitude = wind_altitude_ft(briefing.plan)
     at = serving.altitudes_amsl_ft.index(altitude)
     first = serving.rows[:_MOST_FIELDS]
